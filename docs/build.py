@@ -1,0 +1,74 @@
+"""Write docs/validation.md from tests/published, and check that links in the documents lead somewhere. `--check`: only look."""
+
+import re
+import sys
+import tomllib
+from pathlib import Path
+
+ROOT = Path(__file__).resolve().parent.parent
+DOCUMENTS = [
+    ROOT / "README.md",
+    ROOT / "CHANGELOG.md",
+    ROOT / "CONTRIBUTING.md",
+    *sorted((ROOT / "docs").rglob("*.md")),
+]
+
+
+def validation() -> str:
+    """The table of outside checks: function, source, place in it, kind, what is allowed and why."""
+    lines = [
+        "# Outside checks",
+        "",
+        "Written by `docs/build.py` from `tests/published`; run by `./run test`. Sources are keys of `REFERENCES.bib`.",
+        "",
+        "| function | source | place | kind | allowed | because |",
+        "|---|---|---|---|---|---|",
+    ]
+    for path in sorted((ROOT / "tests" / "published").rglob("*.toml")):
+        table = tomllib.loads(path.read_text())
+        allowed = ", ".join(f"{k} {v}" for k, v in table["tolerance"].items() if k != "because")
+        cells = (
+            table["function"],
+            table["source"],
+            table["locator"],
+            table["kind"],
+            allowed,
+            table["tolerance"]["because"],
+        )
+        lines.append("| " + " | ".join(str(cell).replace("|", "/") for cell in cells) + " |")
+    return "\n".join(lines) + "\n"
+
+
+def dead_links() -> list[str]:
+    """Relative links and pictures that point at nothing."""
+    dead = []
+    for document in DOCUMENTS:
+        for target in re.findall(r"\]\(([^)#\s]+)\)", document.read_text()):
+            if "://" not in target and not (document.parent / target).exists():
+                dead.append(f"{document.relative_to(ROOT)}: {target}")
+    return dead
+
+
+def unknown_sources() -> list[str]:
+    """Published tables whose source is not in REFERENCES.bib."""
+    known = set(re.findall(r"^@\w+\{([^,]+),", (ROOT / "REFERENCES.bib").read_text(), re.MULTILINE))
+    tables = sorted((ROOT / "tests" / "published").rglob("*.toml"))
+    return [str(p.relative_to(ROOT)) for p in tables if tomllib.loads(p.read_text())["source"] not in known]
+
+
+def main() -> int:
+    target = ROOT / "docs" / "validation.md"
+    wanted = validation()
+    problems = [f"dead link in {link}" for link in dead_links()]
+    problems += [f"source of {path} is not in REFERENCES.bib" for path in unknown_sources()]
+    if "--check" not in sys.argv:
+        target.write_text(wanted)
+    elif not target.exists() or target.read_text() != wanted:
+        problems.append("docs/validation.md is stale: run .venv/bin/python docs/build.py")
+    for problem in problems:
+        print(problem, file=sys.stderr)
+    return 1 if problems else 0
+
+
+if __name__ == "__main__":
+    raise SystemExit(main())

@@ -1,0 +1,68 @@
+"""The thermostat's call and the airflow program's answer."""
+
+from airtrim.core.kernels import inline_kernel
+
+IDLE, COOLING, HEATING = 0.0, 1.0, 2.0
+
+
+@inline_kernel
+def call_after(
+    call: float,
+    held_s: float,
+    room_c: float,
+    cooling_set_c: float,
+    heating_set_c: float,
+    deadband_k: float,
+    least_on_s: float,
+    least_off_s: float,
+) -> float:
+    """The call (0 idle, 1 cooling, 2 heating) that follows one held for `held_s` seconds at this room temperature."""
+    half = 0.5 * deadband_k
+    if call == 0.0:
+        if held_s >= least_off_s:
+            if room_c > cooling_set_c + half:
+                return 1.0
+            if room_c < heating_set_c - half:
+                return 2.0
+        return 0.0
+    if held_s >= least_on_s and (
+        (call == 1.0 and room_c < cooling_set_c - half) or (call == 2.0 and room_c > heating_set_c + half)
+    ):
+        return 0.0
+    return call
+
+
+#: Fraction of full flow the coil feedback moves per second and kelvin of error: slow enough to be stable at a 60 s step.
+FEEDBACK_GAIN = 0.0012
+
+
+@inline_kernel
+def cooling_flow_after(
+    flow: float,
+    step_s: float,
+    fixed_flow: float,
+    least_flow: float,
+    greatest_flow: float,
+    ramp_per_s: float,
+    sensor_drop_k: float,
+    return_c: float,
+    sensor_c: float,
+    suction_c: float,
+    floor_c: float,
+    settled: float,
+) -> float:
+    """Airflow (fraction of full) one step on while cooling.
+
+    Without a drop the flow ramps to `fixed_flow`. With one it moves so that the fin sensor shows `return - drop`, but adds
+    air when saturated suction nears the floor; until the coil has `settled` (0 or 1) it only ramps to the least flow.
+    """
+    reach = ramp_per_s * step_s
+    if sensor_drop_k > 0.0 and settled > 0.5 and flow >= least_flow:
+        error = min(sensor_c - (return_c - sensor_drop_k), suction_c - floor_c)
+        wanted = flow - FEEDBACK_GAIN * step_s * error
+    elif sensor_drop_k > 0.0:
+        wanted = least_flow
+    else:
+        wanted = fixed_flow
+    wanted = min(max(wanted, least_flow), greatest_flow)
+    return flow + min(max(wanted - flow, -reach), reach)

@@ -1,0 +1,81 @@
+"""The hot day: what the system can take out at the design hour against what comes in."""
+
+from math import log
+
+import numpy as np
+
+from airtrim.core.kernels import kernel
+from airtrim.physics.air.moist import humidity_ratio_from_relative_humidity, wet_bulb_c
+from airtrim.physics.house.leakage import envelope_flows_kg_s, natural_leakage_m3_s
+from airtrim.physics.season.day import (
+    ATTIC_SKY_K,
+    ATTIC_SUN_W_M2,
+    FROM_ATTIC,
+    FROM_GROUND,
+    SPECIFIC_HEAT,
+    TO_AIR,
+    TO_MASS,
+)
+from airtrim.physics.season.layout import parameter_rows
+from airtrim.physics.season.system import AirflowProgram, Array, SystemSample, WeatherArrays
+from airtrim.physics.unit.surface import split_sensible, surface_state
+
+ROOM_RELATIVE_HUMIDITY = 0.50
+
+
+def design_balance(systems: SystemSample, program: AirflowProgram, weather: WeatherArrays) -> Array:
+    """Sensible capacity less sensible load, W, `[N]`; see `year.design_margin_w`."""
+    hot = np.abs(weather.dry_bulb_c - weather.design_dry_bulb_c) <= 1.0
+    if not hot.any():
+        hot = weather.dry_bulb_c >= np.max(weather.dry_bulb_c) - 1.0
+    sun = weather.facade_w_m2[hot].mean(axis=0)
+    irradiance, wind = float(weather.ghi_w_m2[hot].mean()), float(weather.wind_m_s[hot].mean())
+    rows = parameter_rows(systems, program, systems.fan_watts)
+    ground = float(weather.dry_bulb_c.mean())
+    outdoor, outdoor_w = weather.design_dry_bulb_c, weather.design_humidity_ratio
+    return np.array(
+        [
+            _margin(row, surfaces, weather.pressure_pa, outdoor, outdoor_w, sun, irradiance, wind, ground)
+            for row, surfaces in zip(rows, systems.surfaces, strict=True)
+        ]
+    )
+
+
+@kernel
+def _margin(
+    row: Array,
+    surfaces: Array,
+    pressure_pa: float,
+    outdoor_c: float,
+    outdoor_w: float,
+    sun_w_m2: Array,
+    irradiance_w_m2: float,
+    wind_m_s: float,
+    ground_c: float,
+) -> float:
+    room, flow, full = row[38], row[32], row[22]
+    moved = flow * full
+    humidity = humidity_ratio_from_relative_humidity(room, ROOM_RELATIVE_HUMIDITY, pressure_pa)
+    attic = outdoor_c + row[19] * irradiance_w_m2 / ATTIC_SUN_W_M2 - ATTIC_SKY_K
+    entering = room + row[16] * (attic - room)
+    entering_w = humidity + row[16] * (outdoor_w - humidity)
+    wet_bulb = wet_bulb_c(entering, entering_w, pressure_pa)
+    total, _, _ = surface_state(surfaces, entering, wet_bulb, outdoor_c, log(moved / row[29]))
+    sensible, _ = split_sensible(total, entering, entering_w, moved, row[27], row[28], row[29], pressure_pa)
+    watts = row[23] + flow * (row[24] + flow * (row[25] + flow * row[26]))
+    supply = entering + (watts - sensible) / (moved * SPECIFIC_HEAT)
+    exchange = row[18] / (moved * SPECIFIC_HEAT)
+    register = attic + (supply - attic) / (1.0 + exchange * (1.0 + 0.5 * exchange))
+    delivered = (1.0 - row[17]) * moved * SPECIFIC_HEAT * (room - register)
+    density = pressure_pa / (287.055 * (outdoor_c + 273.15))
+    natural = natural_leakage_m3_s(row[9], row[10], room - outdoor_c, wind_m_s) * density
+    came, _ = envelope_flows_kg_s(natural, (row[17] - row[16]) * moved)
+    sun = row[5] * sun_w_m2[0] + row[6] * sun_w_m2[1] + row[7] * sun_w_m2[2] + row[8] * sun_w_m2[3]
+    load = (
+        row[1]
+        * ((TO_AIR + TO_MASS) * (outdoor_c - room) + FROM_ATTIC * (attic - room) + FROM_GROUND * (ground_c - room))
+        + came * SPECIFIC_HEAT * (outdoor_c - room)
+        + row[11]
+        + sun
+    )
+    return float(delivered - load)

@@ -1,0 +1,176 @@
+"""The unit in balance: its rating, its compressor map, and what slower air does."""
+
+import tomllib
+from pathlib import Path
+
+import numpy as np
+import pytest
+from numpy.typing import NDArray
+
+from airtrim.core.errors import NoSolutionError
+from airtrim.physics.air.moist import humidity_ratio_from_wet_bulb
+from airtrim.physics.unit.steady import (
+    LARGER,
+    RATED_OUTDOOR_C,
+    RATED_PRESSURE_PA,
+    RATED_RETURN_C,
+    RATED_WET_BULB_C,
+    balance,
+    map_mass_flow_kg_s,
+    map_power_w,
+    rating_closure,
+    refrigerating_effect_j_kg,
+    steady_state,
+)
+from tests.physics.unit.unit_cases import MIDDLE, many_units
+
+FOLDER = Path(__file__).parents[2] / "published" / "unit"
+MAP, EXAMPLE, CAPACITY, POWER, CONDITIONS = (
+    tomllib.loads((FOLDER / f"{name}.toml").read_text(encoding="utf-8"))
+    for name in ("compressor_map", "closure_example", "airflow_capacity", "airflow_power", "conditions")
+)
+HUMIDITY = humidity_ratio_from_wet_bulb(RATED_RETURN_C, RATED_WET_BULB_C, RATED_PRESSURE_PA)
+BTU_H, LB_H = 0.29307107, 0.45359237 / 3600.0
+
+
+def rated(unit: NDArray[np.float64], fraction: float = 1.0, outdoor_c: float = RATED_OUTDOOR_C) -> tuple[float, ...]:
+    return steady_state(RATED_RETURN_C, HUMIDITY, outdoor_c, fraction * unit[5], RATED_PRESSURE_PA, unit)
+
+
+@pytest.mark.parametrize(
+    "case", MAP["cases"], ids=lambda case: f"{MAP['source']}-{case['suction_f']}-{case['discharge_f']}"
+)
+def test_compressor_map(case: dict[str, float]) -> None:
+    suction, condensing = ((case[name] - 32.0) / 1.8 for name in ("suction_f", "discharge_f"))
+    flow = map_mass_flow_kg_s(suction, condensing) / LB_H
+    assert flow == pytest.approx(case["mass_flow_lb_h"], abs=MAP["tolerance"]["mass_flow_lb_h"])
+    assert map_power_w(suction, condensing) == pytest.approx(case["power_w"], abs=MAP["tolerance"]["power_w"])
+
+
+def test_map_behaves_where_it_is_used() -> None:
+    """No range came with the map: flow rises with suction, power with condensing, capacity falls with condensing."""
+    for suction in np.arange(-28.0, 15.0, 2.0):
+        for condensing in np.arange(22.0, 66.0, 2.0):
+            flow = map_mass_flow_kg_s(suction, condensing)
+            assert 0.0 < flow < map_mass_flow_kg_s(suction + 1.0, condensing)
+            assert 0.0 < map_power_w(suction, condensing) < map_power_w(suction, condensing + 1.0)
+            capacity = flow * refrigerating_effect_j_kg(suction, condensing)
+            warmer = map_mass_flow_kg_s(suction, condensing + 1.0) * refrigerating_effect_j_kg(
+                suction, condensing + 1.0
+            )
+            assert warmer < capacity
+
+
+def test_refrigerating_effect_against_the_equation_of_state() -> None:
+    """[coolprop] R-410A, 10 F superheat and subcooling."""
+    from CoolProp.CoolProp import PropsSI
+
+    for suction, condensing in ((-20.0, 30.0), (0.0, 25.0), (7.2, 46.1), (15.0, 60.0)):
+        low, high = (PropsSI("P", "T", t + 273.15, "Q", q, "R410A") for t, q in ((suction, 1), (condensing, 0)))
+        vapour = PropsSI("H", "T", suction + 10.0 / 1.8 + 273.15, "P", low, "R410A")
+        liquid = PropsSI("H", "T", condensing - 10.0 / 1.8 + 273.15, "P", high, "R410A")
+        assert refrigerating_effect_j_kg(suction, condensing) == pytest.approx(vapour - liquid, abs=20.0)
+
+
+def test_every_rating_is_met() -> None:
+    """The closure's promise: capacity, power, coil difference and sensible ratio at 80/67/95 F and rated airflow."""
+    for unit in (MIDDLE, *many_units(24)):
+        total, sensible, power, suction, surface, _ = rated(unit)
+        assert total == pytest.approx(unit[0], rel=1e-6)
+        assert power == pytest.approx(unit[1], rel=1e-6)
+        assert suction == pytest.approx(RATED_RETURN_C - unit[2], abs=1e-5)
+        assert sensible / total == pytest.approx(unit[3], abs=1e-5)
+        assert surface > suction
+
+
+@pytest.mark.parametrize(("column", "value"), [(2, 10.0), (3, 0.55), (3, 1.0), (5, 0.3), (0, -1.0)])
+def test_a_rating_that_contradicts_itself_is_refused(column: int, value: float) -> None:
+    unit = MIDDLE.copy()
+    unit[column] = value
+    with pytest.raises(NoSolutionError, match="cannot be met by a coil"):
+        rating_closure(unit)
+    assert np.isnan(rated(unit)[0])
+
+
+@pytest.mark.parametrize("case", EXAMPLE["cases"], ids=lambda case: f"{EXAMPLE['source']}-{case['cfm_per_ton']}")
+def test_closure_example(case: dict[str, float]) -> None:
+    total = EXAMPLE["rated_total_btu_h"] * BTU_H
+    difference = (80.0 - EXAMPLE["rated_suction_f"]) / 1.8
+    flow = EXAMPLE["rated_flow_lb_h"] * LB_H
+    unit = np.array([total, 2490.0, difference, EXAMPLE["rated_sensible_heat_ratio"], 0.0, flow])
+    units, conductance, capacity_factor, power_factor, _ = rating_closure(unit)
+    assert capacity_factor == pytest.approx(1.0, abs=2e-3)
+    flow *= case["cfm_per_ton"] / 400.0
+    touched = flow * (1.0 - np.exp(-units * unit[5] / flow))
+    total, _, suction, surface, _ = balance(
+        RATED_RETURN_C,
+        HUMIDITY,
+        46.1111,
+        touched,
+        RATED_PRESSURE_PA,
+        conductance,
+        capacity_factor,
+        power_factor,
+        0.0,
+        LARGER,
+    )
+    sensible = steady_state(RATED_RETURN_C, HUMIDITY, 35.0, flow, RATED_PRESSURE_PA, unit)[1]
+    limits = EXAMPLE["tolerance"]
+    assert 1.8 * suction + 32.0 == pytest.approx(case["suction_f"], abs=limits["suction_f"])
+    assert 1.8 * surface + 32.0 == pytest.approx(case["surface_f"], abs=limits["surface_f"])
+    assert total / BTU_H == pytest.approx(case["total_btu_h"], rel=limits["total"])
+    assert sensible / total == pytest.approx(case["sensible_heat_ratio"], abs=limits["sensible_heat_ratio"])
+
+
+@pytest.mark.parametrize(
+    "fraction", CAPACITY["flow_fractions"], ids=lambda fraction: f"{CAPACITY['source']}-{fraction}"
+)
+def test_capacity_against_airflow(fraction: float) -> None:
+    a, b, c = CAPACITY["coefficients"]
+    expected = (a + b * fraction + c * fraction**2) / (a + b + c)
+    for unit in (MIDDLE, *many_units(12)):
+        assert rated(unit, fraction)[0] / unit[0] == pytest.approx(expected, abs=CAPACITY["tolerance"]["capacity"])
+
+
+@pytest.mark.parametrize("case", CONDITIONS["cases"], ids=lambda case: f"{CONDITIONS['source']}-{case['id']}")
+def test_capacity_and_power_against_conditions(case: dict[str, float]) -> None:
+    wet_bulb, outdoor = (case["wet_bulb_f"] - 32.0) / 1.8, (case["outdoor_f"] - 32.0) / 1.8
+    humidity = humidity_ratio_from_wet_bulb(RATED_RETURN_C, wet_bulb, RATED_PRESSURE_PA)
+    total, _, power, *_ = steady_state(RATED_RETURN_C, humidity, outdoor, MIDDLE[5], RATED_PRESSURE_PA, MIDDLE)
+    assert total / MIDDLE[0] == pytest.approx(case["capacity_ratio"], abs=CONDITIONS["tolerance"]["capacity"])
+    assert power / MIDDLE[1] == pytest.approx(case["power_ratio"], abs=CONDITIONS["tolerance"]["power"])
+
+
+@pytest.mark.parametrize("outdoor_c", POWER["outdoor_c"], ids=lambda outdoor: f"{POWER['source']}-{outdoor}")
+def test_power_hardly_falls_at_half_airflow(outdoor_c: float) -> None:
+    for unit in (MIDDLE, *many_units(12)):
+        full, half = rated(unit, 1.0, outdoor_c)[2], rated(unit, POWER["flow_fraction"], outdoor_c)[2]
+        assert 1.0 - POWER["power_fall"] < half / full <= 1.0
+
+
+def test_slower_air_dries_more_and_runs_colder() -> None:
+    """common-practice: sensible ratio, capacity, suction and surface fall with airflow; latent rises down to about
+    half."""
+    states = np.array([rated(MIDDLE, fraction)[:5] for fraction in (1.3, 1.15, 1.0, 0.85, 0.7, 0.55)])
+    total, sensible, _, suction, surface = states.T
+    assert np.all(np.diff(total) < 0.0)
+    assert np.all(np.diff(sensible / total) < 0.0)
+    assert np.all(np.diff(total - sensible) > 0.0)
+    assert np.all(np.diff(suction) < 0.0) and np.all(np.diff(surface) < 0.0)
+
+
+def test_dry_air_makes_a_dry_coil_and_hot_outdoors_costs() -> None:
+    total, sensible, *_ = steady_state(26.0, 0.004, 35.0, 0.6, RATED_PRESSURE_PA, MIDDLE)
+    assert sensible == total
+    mild, hot = rated(MIDDLE, 1.0, 25.0), rated(MIDDLE, 1.0, 45.0)
+    assert mild[0] > hot[0] and mild[2] < hot[2]
+
+
+def test_no_state_is_not_a_number() -> None:
+    for arguments in (
+        (np.nan, 0.01, 35.0, 0.6),
+        (26.0, 0.01, np.nan, 0.6),
+        (26.0, 0.01, 35.0, 0.0),
+        (26.0, 0.01, 75.0, 0.6),
+    ):
+        assert np.isnan(steady_state(*arguments, RATED_PRESSURE_PA, MIDDLE)[0])
