@@ -1,0 +1,162 @@
+"""The commands. Everything heavy is imported inside a command, so that help is quick."""
+
+from __future__ import annotations
+
+import json
+from pathlib import Path
+from typing import Annotated, Any
+
+import typer
+
+application = typer.Typer(
+    help="Set the airflow of an existing ducted air conditioner so that a humid house dries without harm.",
+    no_args_is_help=True,
+    add_completion=False,
+    pretty_exceptions_enable=False,
+)
+JobFile = Annotated[Path, typer.Argument(help="The job file (TOML).")]
+Out = Annotated[Path, typer.Option("--out", help="Folder for what is written.")]
+AsJson = Annotated[bool, typer.Option("--json", help="Print the result as JSON for a program.")]
+System = Annotated[str, typer.Option("--units", help="inch_pound or si.")]
+PaperSize = Annotated[str, typer.Option("--paper", help="letter or a4.")]
+
+
+def _job(path: Path) -> Any:
+    """Load a job file; a missing or unreadable one is a JobError."""
+    from airtrim.core.errors import JobError
+
+    if not path.is_file():
+        raise JobError(f"There is no job file at {path}; make one with 'airtrim new {path.name}'.")
+    from airtrim.job import load_job
+
+    return load_job(path)
+
+
+@application.command("new")
+def new(path: Annotated[Path, typer.Argument(help="The job file to write.")] = Path("job.toml")) -> None:
+    """Write a job file to fill in; an existing file is never overwritten."""
+    from airtrim.core.errors import JobError
+
+    if path.exists():
+        raise JobError(f"{path} exists already; give another name.")
+    from airtrim.job import new_job_text
+
+    path.write_text(new_job_text(), encoding="utf-8")
+    typer.echo(f"Wrote {path}; fill it in, then run 'airtrim check {path}'.")
+
+
+@application.command("check")
+def check(job: JobFile, as_json: AsJson = False) -> None:
+    """Read a job file and say whether it can be computed."""
+    read = _job(job)
+    from airtrim.job import check_job
+
+    remarks = [str(one) for one in (check_job(read) or [])]
+    if as_json:
+        typer.echo(json.dumps({"usable": True, "remarks": remarks}))
+        return
+    for remark in remarks:
+        typer.echo(remark)
+    typer.echo(f"{job} can be computed.")
+
+
+@application.command("schema")
+def schema() -> None:
+    """Print the JSON schema of a job file."""
+    from airtrim.job import json_schema
+
+    typer.echo(json.dumps(json_schema(), indent=2))
+
+
+def _computed(job_path: Path, out: Path | None, full: bool, quiet: bool) -> dict[str, Any]:
+    """Compute the plan of a job with a progress bar on standard error."""
+    from rich.console import Console
+    from rich.progress import Progress
+
+    job = _job(job_path)
+    from airtrim.work.plan import make_plan
+
+    with Progress(console=Console(stderr=True), transient=True, disable=quiet) as bar:
+        task = bar.add_task("Computing", total=1.0)
+
+        def report(share: float, *_: object) -> None:
+            bar.update(task, completed=share)
+
+        plan = make_plan(job, out=None, progress=report, full=full)
+    return dict(plan.result)
+
+
+def _write(result: dict[str, Any], job_path: Path, out: Path, units: str, paper: str) -> None:
+    """Write report.pdf, result.json, airflow-map.svg and the copy of the job file."""
+    from airtrim.report.map import map_specification
+    from airtrim.report.paper import paper_pdf
+    from airtrim.report.render import svg
+
+    out.mkdir(parents=True, exist_ok=True)
+    picture = svg(map_specification(result, units))
+    document = paper_pdf(result, picture, units, paper)
+    copy = job_path.read_bytes()
+    (out / "result.json").write_text(json.dumps(result, indent=1, allow_nan=False) + "\n", encoding="utf-8")
+    (out / "airflow-map.svg").write_text(picture, encoding="utf-8")
+    (out / "report.pdf").write_bytes(document)
+    (out / "job.toml").write_bytes(copy)
+
+
+def _plan(job: Path, out: Path, full: bool, as_json: bool, units: str, paper: str) -> None:
+    result = _computed(job, out, full, as_json)
+    _write(result, job, out, units, paper)
+    if as_json:
+        typer.echo(json.dumps(result, allow_nan=False))
+        return
+    from rich.console import Console
+
+    from airtrim.report.terminal import print_summary
+
+    print_summary(result, Console(), units)
+    typer.echo(f"Written to {out}: report.pdf, result.json, airflow-map.svg, job.toml.")
+
+
+@application.command("plan")
+def plan(
+    job: JobFile,
+    out: Out = Path("airtrim-plan"),
+    full: Annotated[bool, typer.Option("--full", help="More samples; slower.")] = False,
+    as_json: AsJson = False,
+    units: System = "inch_pound",
+    paper: PaperSize = "letter",
+) -> None:
+    """Compute findings, options and settings, and write the papers."""
+    _plan(job, out, full, as_json, units, paper)
+
+
+@application.command("map")
+def airflow_map(
+    job: JobFile, out: Out = Path("airflow-map.svg"), as_json: AsJson = False, units: System = "inch_pound"
+) -> None:
+    """Compute the airflow map and write it as SVG (--json prints its data)."""
+    from airtrim.report.map import answer, map_specification
+    from airtrim.report.render import svg
+
+    result = _computed(job, None, False, as_json)
+    if as_json:
+        typer.echo(json.dumps(result["map"], allow_nan=False))
+        return
+    out.write_text(svg(map_specification(result, units)), encoding="utf-8")
+    typer.echo(f"{answer(result['map'], units)}. Written to {out}.")
+
+
+def example_job() -> Path:
+    """The example job that comes with the source tree."""
+    from airtrim.core.errors import JobError
+
+    folder = Path(__file__).resolve().parents[3] / "examples"
+    found = sorted(folder.rglob("*.toml")) if folder.is_dir() else []
+    if not found:
+        raise JobError(f"There is no example job in {folder}; run the demo from the source tree, or use 'airtrim new'.")
+    return found[0]
+
+
+@application.command("demo")
+def demo(out: Out = Path("airtrim-demo"), as_json: AsJson = False, units: System = "inch_pound") -> None:
+    """Compute the example job and write its papers."""
+    _plan(example_job(), out, False, as_json, units, "letter")

@@ -1,0 +1,134 @@
+"""Job files in and out: TOML text, one sentence for whatever is wrong with it and where."""
+
+import difflib
+import json
+import tomllib
+import uuid
+from pathlib import Path
+from typing import Any
+
+from pydantic import BaseModel, ValidationError
+
+from airtrim.core.errors import JobError
+from airtrim.job.model import Job, Readings
+
+
+def load_job(path: Path | str) -> Job:
+    """Read a job file; raises `JobError` with the place in the file."""
+    path = Path(path)
+    try:
+        text = path.read_text(encoding="utf-8")
+    except (OSError, UnicodeDecodeError) as error:
+        raise JobError(f"{path} cannot be read ({type(error).__name__}): give a TOML file in UTF-8.") from error
+    return parse_job(text, path.name)
+
+
+def parse_job(text: str, where: str) -> Job:
+    """A job from TOML text; `where` names it in messages."""
+    try:
+        table = tomllib.loads(text)
+    except tomllib.TOMLDecodeError as error:
+        raise JobError(f"{where} is not readable TOML: {error}; check quotes and brackets there.") from error
+    try:
+        job = Job.model_validate(table)
+    except ValidationError as error:
+        raise JobError(_sentence(error, text, where, table)) from error
+    _contradictions(job, text, where)
+    return job.model_copy(update={"readings": [_with_id(reading) for reading in job.readings]})
+
+
+def json_schema() -> dict[str, Any]:
+    """JSON Schema of the job file as it is written: dimensional values are texts with a unit."""
+    schema = Job.model_json_schema(mode="validation")
+    schema["$defs"]["Measured"] = {"type": "string", "description": "number and unit, such as '1650 ft2'"}
+    return schema
+
+
+def _with_id(reading: Readings) -> Readings:
+    if reading.id:
+        return reading
+    content = json.dumps(reading.model_dump(exclude={"id"}), sort_keys=True, default=str)
+    return reading.model_copy(update={"id": str(uuid.uuid5(uuid.NAMESPACE_URL, content))})
+
+
+def _line(text: str, place: tuple[Any, ...]) -> int | None:
+    """The line on which a key stands, found by walking sections and keys."""
+    names = [part for part in place if isinstance(part, str)]
+    if not names:
+        return None
+    wanted_section, wanted_key, index = ".".join(names[:-1]), names[-1], 0
+    numbers = [part for part in place if isinstance(part, int)]
+    skip = numbers[0] if numbers else 0
+    section, seen = "", -1
+    for number, line in enumerate(text.splitlines(), start=1):
+        bare = line.strip()
+        if bare.startswith("["):
+            section = bare.strip("[]").strip()
+            if section == wanted_section:
+                seen += 1
+            if section == ".".join(names) and len(names) == 1:
+                return number
+        elif section == wanted_section and bare.split("=")[0].strip() == wanted_key and (not numbers or seen == skip):
+            return number
+        index = number
+    return None if index else None
+
+
+def _sentence(error: ValidationError, text: str, where: str, table: dict[str, Any]) -> str:
+    first = error.errors()[0]
+    place = tuple(first["loc"])
+    dotted = ".".join(str(part + 1) if isinstance(part, int) else str(part) for part in place)
+    line = _line(text, place)
+    at = f"{where}, line {line}, {dotted}" if line else f"{where}, {dotted}"
+    if first["type"] == "extra_forbidden":
+        near = difflib.get_close_matches(str(place[-1]), _names(place[:-1]), n=1, cutoff=0.5)
+        hint = f'did you mean "{near[0]}"?' if near else f"known here: {', '.join(_names(place[:-1]))}."
+        return f"{at}: this key is not known; {hint}"
+    if first["type"] == "missing":
+        return f"{at}: this value is missing; it is one of those a first answer needs, write it there."
+    message = str(first["msg"]).removeprefix("Value error, ")
+    cause = first.get("ctx", {}).get("error")
+    if cause is not None:
+        message = str(cause)
+    given = "" if cause is not None else f", got {first['input']!r}"
+    return f"{at}: {message}{given}"
+
+
+def _names(place: tuple[Any, ...]) -> list[str]:
+    model: Any = Job
+    for part in place:
+        if isinstance(part, str):
+            annotation = model.model_fields[part].annotation
+            inner = getattr(annotation, "__args__", (annotation,))
+            model = next(
+                (one for one in (*inner, annotation) if isinstance(one, type) and issubclass(one, BaseModel)), model
+            )
+    return list(model.model_fields)
+
+
+def _contradictions(job: Job, text: str, where: str) -> None:
+    for index, reading in enumerate(job.readings):
+
+        def place(key: str, index: int = index) -> str:
+            line = _line(text, ("readings", index, key))
+            return f"{where}, line {line}, readings.{index + 1}.{key}"
+
+        for wet, dry in (("return_wet_bulb", "return_dry_bulb"), ("supply_wet_bulb", "supply_dry_bulb")):
+            w, d = getattr(reading, wet), getattr(reading, dry)
+            if w is not None and d is not None and w.si > d.si + 0.05:
+                raise JobError(
+                    f"{place(wet)}: {w.text} wet-bulb is above {d.text} dry-bulb ({dry}), which cannot be: "
+                    "the two may be swapped, or the wick dry."
+                )
+        back, out = reading.return_dry_bulb, reading.supply_dry_bulb
+        if back is not None and out is not None and out.si >= back.si:
+            raise JobError(
+                f"{place('supply_dry_bulb')}: supply {out.text} is not colder than return {back.text} (return_dry_bulb) while "
+                "cooling: swap them, or read again once the system cools."
+            )
+        suction = reading.saturated_suction
+        if suction is not None and out is not None and suction.si > out.si:
+            raise JobError(
+                f"{place('saturated_suction')}: saturated suction {suction.text} is warmer than supply air {out.text} "
+                "(supply_dry_bulb), which cannot be: check gauge, refrigerant and thermometer."
+            )

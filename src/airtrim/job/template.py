@@ -1,0 +1,40 @@
+"""The file `airtrim new` writes: the eight values of a first answer, ready to be changed."""
+
+
+def new_job_text() -> str:
+    """A job file to fill in; every value that carries a unit has it written out."""
+    return _TEXT
+
+
+_TEXT = """# One house, one system, one complaint. Inch-pound or SI, as you like, but always with the unit.
+airtrim_job = 1
+name = "New job"
+
+[house]
+place = "Greensboro, NC"
+floor_area = "1650 ft2"
+year_built = 1988
+
+[system]
+outdoor_size = "3 tons"
+coil_size = "3 tons"
+
+[heat]
+kind = "electric_strip"        # electric_strip, furnace, heat_pump, none, unknown
+strip_power = "10 kW"          # a furnace: furnace_output and greatest_rise
+
+[thermostat]
+set_point = "75 F"
+fan = "auto"                   # auto or on
+
+[complaint]
+kinds = ["damp"]               # damp, noise, uneven, cost, icing
+season = "spring"
+relative_humidity = "60 %"
+
+[weather]
+file = "greensboro-nc"         # greensboro-nc, miami-fl, or an EPW, TMY3 or TMY2 file
+
+[[readings]]
+airflow = "1200 cfm"           # or total_external_static with blower.fan_table
+"""

@@ -1,0 +1,58 @@
+"""Indoor relative humidity month by month, left as it is against the proposed option."""
+
+from __future__ import annotations
+
+from collections.abc import Mapping
+from typing import Any
+
+from airtrim.report.map import ACCENT, INK, styled
+from airtrim.report.words import label, say
+
+_MONTHS = ["Jan", "Feb", "Mar", "Apr", "May", "Jun", "Jul", "Aug", "Sep", "Oct", "Nov", "Dec"]
+
+
+def monthly_humidity(result: Mapping[str, Any], option_id: str) -> list[float] | None:
+    """Twelve monthly means of indoor RH in percent for `option_id`, or None when the result has none."""
+    for option in result.get("options", []):
+        values = option.get("monthly_relative_humidity")
+        if option.get("id") == option_id and values:
+            return [100.0 * float(one) if float(one) <= 1.0 else float(one) for one in values]
+    return None
+
+
+def months_specification(result: Mapping[str, Any], width_px: int = 270) -> dict[str, Any] | None:
+    """The Vega-Lite specification, or None when the result has no monthly humidity of both options."""
+    import altair as alt
+
+    chosen = (result.get("recommendation") or {}).get("option")
+    now = monthly_humidity(result, "leave_as_is")
+    proposed = monthly_humidity(result, chosen) if chosen and chosen != "leave_as_is" else None
+    if now is None or proposed is None:
+        return None
+    rows = [
+        {"month": month, "order": order, "humidity": values[order], "option": name}
+        for name, values in ((label("leave_as_is", "option"), now), (label(str(chosen), "option"), proposed))
+        for order, month in enumerate(_MONTHS)
+    ]
+    title = say("map.months", {"mid": round(sum(now) / 12), "proposed": round(sum(proposed) / 12)})
+    names = [label("leave_as_is", "option"), label(str(chosen), "option")]
+    chart = (
+        alt.Chart(alt.Data(values=rows))
+        .mark_line(size=2.5)
+        .encode(
+            x=alt.X(
+                "month:O", sort=_MONTHS, axis=alt.Axis(title=None, labelAngle=0, labelExpr="slice(datum.label, 0, 1)")
+            ),
+            y=alt.Y("humidity:Q", scale=alt.Scale(zero=False), axis=alt.Axis(title="% RH")),
+            color=alt.Color("option:N", scale=alt.Scale(domain=names, range=[INK, ACCENT]), legend=None),
+            strokeDash=alt.StrokeDash(
+                "option:N",
+                scale=alt.Scale(domain=names, range=[[4, 4], [1, 0]]),
+                legend=alt.Legend(title=None, orient="bottom", labelFontSize=12, direction="vertical"),
+            ),
+        )
+        .properties(
+            width=width_px, height=170, title=alt.TitleParams(title.split(": ")[0], subtitle=title.split(": ")[1])
+        )
+    )
+    return dict(styled(chart).to_dict())

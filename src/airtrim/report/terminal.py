@@ -1,0 +1,48 @@
+"""One screen of summary on the terminal."""
+
+from __future__ import annotations
+
+from collections.abc import Mapping
+from typing import Any
+
+from rich.console import Console
+from rich.table import Table
+
+from airtrim.report.units import figure_text
+from airtrim.report.words import label, say
+
+_ROWS = ("damp_hours", "mean_relative_humidity", "least_saturated_suction_c", "frost_hours", "design_margin_w")
+
+
+def print_summary(result: Mapping[str, Any], console: Console, system: str = "inch_pound") -> None:
+    """Print findings, options side by side and the recommendation."""
+    console.print(f"{result['job'].get('name', '')}, {result['job'].get('place', '')}", style="bold", markup=False)
+    found = Table(box=None, show_header=False, padding=(0, 2, 0, 0))
+    for figure in result["findings"].get("figures", [])[:8]:
+        found.add_row(label(str(figure["id"])), figure_text(figure, system))
+    console.print(found)
+    table = Table(box=None, padding=(0, 2, 0, 0))
+    options = result.get("options", [])
+    table.add_column("")
+    for option in options:
+        table.add_column(label(str(option["id"]), "option"))
+    for identity in _ROWS:
+        cells = []
+        for option in options:
+            match = [f for f in option["figures"] if f["id"] == identity]
+            cells.append(figure_text(match[0], system) if match else "")
+        if any(cells):
+            table.add_row(label(identity), *cells)
+    table.add_row("Within the safe limits", *("yes" if option.get("safe") else "no" for option in options))
+    console.print(table)
+    recommendation = result.get("recommendation") or {}
+    chosen = recommendation.get("option")
+    console.print(
+        say("paper.recommended", {"option": label(str(chosen), "option")}) if chosen else say("paper.none_recommended"),
+        markup=False,
+    )
+    if recommendation.get("why"):
+        console.print(say(str(recommendation["why"]["id"]), recommendation["why"].get("values")), markup=False)
+    settings = result.get("settings") or {}
+    if not settings.get("issued"):
+        console.print(f"{say('paper.not_issued')} {settings.get('why') or ''}".strip(), markup=False)

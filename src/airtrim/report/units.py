@@ -1,0 +1,115 @@
+"""Show SI figures in the units of the trade, rounded so that no false precision is printed.
+
+The kind of a figure is its SI unit name as carried in a result. Factors are exact definitions or follow from them
+(international foot, pound and inch; 1 Btu(IT) = 1055.05585262 J; inch of water conventional 249.08891 Pa).
+"""
+
+from __future__ import annotations
+
+import math
+from collections.abc import Mapping
+from dataclasses import dataclass
+from typing import Any
+
+from airtrim.core.errors import InputError
+
+
+@dataclass(frozen=True)
+class Display:
+    """How one SI unit is shown: shown = SI * factor + offset, rounded to `step`."""
+
+    unit: str
+    factor: float
+    offset: float
+    step: float
+
+
+_SAME = 1.0
+_INCH_POUND: dict[str, Display] = {
+    "m3/s": Display("cfm", 1.0 / 0.0004719474432, 0.0, 10.0),
+    "Pa": Display("in w.c.", 1.0 / 249.08891, 0.0, 0.01),
+    "degC": Display("°F", 1.8, 32.0, 0.1),
+    "K": Display("°F", 1.8, 0.0, 0.1),
+    "W": Display("W", 1.0, 0.0, 5.0),
+    "W_heat": Display("Btu/h", 1.0 / 0.29307107017, 0.0, 100.0),
+    "kg/s": Display("lb/h", 3600.0 / 0.45359237, 0.0, 0.1),
+    "kg": Display("lb", 1.0 / 0.45359237, 0.0, 1.0),
+    "m2": Display("ft²", 1.0 / 0.09290304, 0.0, 10.0),
+    "m3": Display("ft³", 1.0 / 0.028316846592, 0.0, 100.0),
+    "m3/s/W": Display("cfm/ton", 3516.8528 / 0.0004719474432, 0.0, 5.0),
+}
+_METRIC: dict[str, Display] = {
+    "m3/s": Display("L/s", 1000.0, 0.0, 5.0),
+    "Pa": Display("Pa", 1.0, 0.0, 1.0),
+    "degC": Display("°C", 1.0, 0.0, 0.1),
+    "K": Display("K", 1.0, 0.0, 0.1),
+    "W": Display("W", 1.0, 0.0, 5.0),
+    "W_heat": Display("kW", 0.001, 0.0, 0.1),
+    "kg/s": Display("kg/h", 3600.0, 0.0, 0.1),
+    "kg": Display("kg", 1.0, 0.0, 1.0),
+    "m2": Display("m²", 1.0, 0.0, 1.0),
+    "m3": Display("m³", 1.0, 0.0, 1.0),
+    "m3/s/W": Display("L/s per kW", 1.0e6, 0.0, 1.0),
+}
+_EITHER: dict[str, Display] = {
+    "fraction": Display("%", 100.0, 0.0, 1.0),
+    "%": Display("%", 1.0, 0.0, 1.0),
+    "h": Display("h", 1.0, 0.0, 1.0),
+    "h/yr": Display("h a year", 1.0, 0.0, 1.0),
+    "kWh": Display("kWh", 1.0, 0.0, 1.0),
+    "kWh/yr": Display("kWh a year", 1.0, 0.0, 1.0),
+    "s": Display("s", 1.0, 0.0, 1.0),
+    "min": Display("min", 1.0, 0.0, 0.5),
+    "Hz": Display("Hz", 1.0, 0.0, 0.5),
+    "A": Display("A", 1.0, 0.0, 0.1),
+    "dB": Display("dB", 1.0, 0.0, 0.5),
+    "count": Display("", 1.0, 0.0, 1.0),
+    "1": Display("", 1.0, 0.0, 0.01),
+    "": Display("", 1.0, 0.0, 0.01),
+}
+
+
+def display(si_unit: str, system: str = "inch_pound") -> Display:
+    """The way `si_unit` is shown in `system` ("inch_pound" or "si"); a unit without a rule is shown as it came."""
+    if system not in ("inch_pound", "si"):
+        raise InputError(f"Unit system '{system}' is not known; use 'inch_pound' or 'si'.")
+    table = _INCH_POUND if system == "inch_pound" else _METRIC
+    found = table.get(si_unit) or _EITHER.get(si_unit)
+    return found if found is not None else Display(si_unit, _SAME, 0.0, 0.0)
+
+
+def shown_number(value_si: float, si_unit: str, system: str = "inch_pound") -> float:
+    """The value in the displayed unit, not rounded."""
+    how = display(si_unit, system)
+    return value_si * how.factor + how.offset
+
+
+def number_text(shown: float, step: float) -> str:
+    """`shown` rounded to `step` (0 = three significant figures); a dash-word when it is not a number."""
+    if not math.isfinite(shown):
+        return "not known"
+    if step <= 0.0:
+        return f"{shown:.3g}"
+    rounded = round(shown / step) * step
+    decimals = max(0, -math.floor(math.log10(step) + 1e-9))
+    return f"{rounded + 0.0:,.{decimals}f}" if rounded != 0.0 else f"{0.0:.{decimals}f}"
+
+
+def value_text(value_si: float, si_unit: str, system: str = "inch_pound") -> str:
+    """One value with its unit, such as "690 cfm"."""
+    how = display(si_unit, system)
+    return f"{number_text(value_si * how.factor + how.offset, how.step)} {how.unit}".rstrip()
+
+
+def figure_text(figure: Mapping[str, Any], system: str = "inch_pound") -> str:
+    """A figure of a result as "value unit (low to high)", or its reason when it has no value."""
+    if figure.get("mid") is None:
+        return str(figure.get("why") or figure.get("status") or "not known")
+    unit = str(figure.get("unit", ""))
+    how = display(unit, system)
+    text = value_text(float(figure["mid"]), unit, system)
+    low, high = figure.get("low"), figure.get("high")
+    if low is None or high is None:
+        return text
+    ends = [number_text(float(end) * how.factor + how.offset, how.step) for end in (low, high)]
+    return f"{text} ({ends[0]} to {ends[1]})"

@@ -1,0 +1,5 @@
+"""What this system really does."""
+
+from airtrim.work.findings.find import Findings, find
+
+__all__ = ["Findings", "find"]

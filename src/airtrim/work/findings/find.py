@@ -1,0 +1,291 @@
+"""From the job's survey and readings to a sample of systems that fit them."""
+
+import hashlib
+from dataclasses import dataclass
+from typing import Any
+
+import numpy as np
+from numpy.typing import NDArray
+
+from airtrim.core.errors import NoSolutionError
+from airtrim.job.checks import Airflow, airflow_known
+from airtrim.job.model import Job, Readings
+from airtrim.physics.air.moist import (
+    humidity_ratio_from_relative_humidity,
+    humidity_ratio_from_wet_bulb,
+    specific_volume_m3_kg,
+)
+from airtrim.physics.blower.system import BlowerSystem, fit_blower
+from airtrim.physics.season.system import SystemSample, WeatherArrays
+from airtrim.physics.unit.steady import steady_state
+from airtrim.physics.unit.surface import bypass_constants, fit_surfaces
+from airtrim.work.figure import Figure, figure
+from airtrim.work.findings.house import (
+    Prior,
+    aperture_prior,
+    envelope_prior,
+    gain_prior,
+    leakage_prior,
+    moisture_prior,
+)
+
+Array = NDArray[np.float64]
+CFM = 0.0004719474432
+TON_W = 3516.8528
+#: Candidates drawn for each system kept: those nearest to the readings are resampled.
+CANDIDATES = 16
+#: What a thermometer at plenum and gauge is worth, K, one sigma: sensor, mixing and radiation together.
+SUPPLY_SIGMA_K, SUCTION_SIGMA_K = 0.8, 1.2
+STANDARD = (23.9, 0.52, 29.0)  # return degC, relative humidity, outdoor degC of the airflow map
+
+
+@dataclass(frozen=True)
+class Findings:
+    """What the system does: the sample everything later carries, the blower, figures, and what had to be assumed."""
+
+    job: Job
+    system: SystemSample
+    blower: BlowerSystem
+    airflow: Airflow
+    figures: list[Figure]
+    assumed: list[dict[str, Any]]
+    messages: list[dict[str, Any]]
+    seed: int
+
+
+def child_seed(seed: int, purpose: str) -> np.random.Generator:
+    """A generator for one named purpose: a new purpose moves no other."""
+    digest = int.from_bytes(hashlib.sha256(purpose.encode()).digest()[:4], "big")
+    return np.random.default_rng(np.random.SeedSequence([seed, digest]))
+
+
+def find(job: Job, weather: WeatherArrays, count: int = 32, seed: int = 1) -> Findings:
+    """Draw systems from survey and age, and keep those that agree with the readings; `count` a power of two is best."""
+    airflow = airflow_known(job)
+    reading = _reading(job)
+    priors = _priors(job, airflow, reading)
+    drawn = _draw(priors, count * CANDIDATES, seed)
+    pressure = weather.pressure_pa
+    flow_kg = drawn["airflow"] / specific_volume_m3_kg(*_return_state(job, reading, pressure), pressure)
+    units = _units(job, drawn)
+    kept, effective = _agreeing(units, flow_kg, drawn["blower_watts"], reading, pressure, count, seed)
+    drawn = {name: values[kept] for name, values in drawn.items()}
+    units, flow_kg = units[kept], flow_kg[kept]
+    mid = {prior.id: prior.mid for prior in priors}
+    blower = _blower(job, mid)
+    present = np.zeros((count, 4))
+    present[:, 0] = drawn["blower_watts"]
+    system = _system(job, drawn, units, flow_kg, present, pressure)
+    messages: list[dict[str, Any]] = []
+    has_checks = reading is not None and (reading.supply_dry_bulb is not None or reading.saturated_suction is not None)
+    if has_checks and effective < 0.02 * count * CANDIDATES:
+        messages.append({"id": "finding.readings_disagree", "values": {}})
+    if airflow.m3_s / CFM / job.tons > 400.0:
+        messages.append({"id": "finding.much_air", "values": {"per_ton": round(airflow.m3_s / CFM / job.tons)}})
+    if job.thermostat.fan == "on":
+        messages.append({"id": "finding.fan_on", "values": {}})
+    return Findings(job, system, blower, airflow, _figures(job, system, drawn), _assumed(priors, job), messages, seed)
+
+
+def _reading(job: Job) -> Readings | None:
+    for reading in job.readings:
+        if (
+            reading.return_dry_bulb is not None
+            and reading.return_wet_bulb is not None
+            and reading.outdoor_dry_bulb is not None
+        ):
+            return reading
+    return None
+
+
+def _return_state(job: Job, reading: Readings | None, pressure: float) -> tuple[float, float]:
+    if reading is not None and reading.return_dry_bulb is not None and reading.return_wet_bulb is not None:
+        dry = reading.return_dry_bulb.si
+        return dry, humidity_ratio_from_wet_bulb(dry, reading.return_wet_bulb.si, pressure)
+    dry = job.thermostat.set_point.si
+    return dry, humidity_ratio_from_relative_humidity(dry, 0.55, pressure)
+
+
+def _priors(job: Job, airflow: Airflow, reading: Readings | None) -> list[Prior]:
+    spread = 1.645 * airflow.sigma
+    size = job.system.outdoor_size.si
+    read_watts = next((r.blower_power.si for r in job.readings if r.blower_power is not None), None)
+    watts = read_watts if read_watts is not None else 0.5 * airflow.m3_s / CFM
+    watts_spread = 0.05 if read_watts is not None else 0.25
+    year = job.system.year if job.system.year is not None else 2012
+    cop = 2.6 if year < 1992 else 3.0 if year < 2006 else 3.4 if year < 2023 else 3.7
+    warmer = (size / job.system.coil_size.si) ** 0.6
+    inside = job.ducts.place == "inside"
+
+    def leak(given: Any, mid: float, name: str) -> Prior:
+        if given is not None:
+            return Prior(name, given.si, 0.8 * given.si, 1.2 * given.si + 1e-6, "fraction")
+        part = 0.2 if inside else 1.0
+        return Prior(name, mid * part, 0.3 * mid * part, 2.2 * mid * part, "fraction")
+
+    return [
+        Prior("airflow", airflow.m3_s, airflow.m3_s * (1 - spread), airflow.m3_s * (1 + spread), "m3/s"),
+        Prior("capacity_ratio", 0.97, 0.86, 1.07, "fraction"),
+        Prior("cop", cop, 0.88 * cop, 1.12 * cop, ""),
+        Prior("coil_td", 17.5 * warmer, 15.0 * warmer, 20.0 * warmer, "K"),
+        Prior("sensible_heat_ratio", 0.75, 0.72, 0.79, "fraction"),
+        Prior("blower_watts", watts, watts * (1 - watts_spread), watts * (1 + watts_spread), "W"),
+        leak(job.ducts.return_leak, 0.05, "return_leak"),
+        leak(job.ducts.supply_leak, 0.08, "supply_leak"),
+        envelope_prior(job),
+        aperture_prior(job),
+        leakage_prior(job),
+        gain_prior(job),
+        moisture_prior(job),
+        Prior("mass", 80000.0, 50000.0, 165000.0, "J/m2K"),
+        Prior("moisture_multiplier", 15.0, 10.0, 25.0, ""),
+        Prior("attic_gain", 15.0, 8.0, 23.0, "K"),
+    ]
+
+
+def _draw(priors: list[Prior], count: int, seed: int) -> dict[str, Array]:
+    """Scrambled Sobol points through log-normal (or split-normal) quantiles; each prior its own column."""
+    from scipy.stats import norm, qmc
+
+    points = qmc.Sobol(d=len(priors), rng=child_seed(seed, "findings")).random(count)
+    drawn = {}
+    for column, prior in enumerate(priors):
+        z = norm.ppf(np.clip(points[:, column], 0.005, 0.995)) / 1.645
+        up, down = np.log(prior.high / prior.mid), np.log(prior.mid / prior.low)
+        drawn[prior.id] = prior.mid * np.exp(np.where(z > 0.0, z * up, z * down))
+    return drawn
+
+
+def _units(job: Job, drawn: dict[str, Array]) -> Array:
+    size = job.system.outdoor_size.si
+    capacity = size * drawn["capacity_ratio"]
+    rated_flow = np.full_like(capacity, 386.0 * CFM * size / TON_W * 1.165)
+    exponent = np.full_like(capacity, 0.5)
+    return np.stack(
+        [capacity, capacity / drawn["cop"], drawn["coil_td"], drawn["sensible_heat_ratio"], exponent, rated_flow],
+        axis=1,
+    )
+
+
+def _agreeing(
+    units: Array, flow: Array, watts: Array, reading: Readings | None, pressure: float, count: int, seed: int
+) -> tuple[Array, float]:
+    """Indices of `count` candidates resampled by their likelihood under the readings, and the effective number."""
+    score = np.zeros(len(units))
+    state = (23.9, 0.0093, 32.0)
+    if reading is not None and reading.return_dry_bulb is not None and reading.return_wet_bulb is not None:
+        assert reading.outdoor_dry_bulb is not None
+        dry = reading.return_dry_bulb.si
+        state = (
+            dry,
+            humidity_ratio_from_wet_bulb(dry, reading.return_wet_bulb.si, pressure),
+            reading.outdoor_dry_bulb.si,
+        )
+    found = np.array([steady_state(*state, f, pressure, u)[:5] for f, u in zip(flow, units, strict=True)])
+    score[~np.isfinite(found[:, 0])] = -np.inf
+    if reading is not None and reading.supply_dry_bulb is not None:
+        supply = state[0] - (found[:, 1] - watts) / (flow * 1023.7)
+        score -= 0.5 * ((supply - reading.supply_dry_bulb.si) / SUPPLY_SIGMA_K) ** 2
+    if reading is not None and reading.saturated_suction is not None:
+        score -= 0.5 * ((found[:, 3] - reading.saturated_suction.si) / SUCTION_SIGMA_K) ** 2
+    if not np.isfinite(score).any():
+        raise NoSolutionError(
+            "No cooling unit of this size works at the airflow and temperatures read: check tonnage, airflow and readings."
+        )
+    weight = np.exp(score - np.max(score[np.isfinite(score)]))
+    weight[~np.isfinite(weight)] = 0.0
+    weight /= weight.sum()
+    places = (np.arange(count) + child_seed(seed, "resample").random()) / count
+    chosen = np.searchsorted(np.cumsum(weight), places, side="right")
+    return np.minimum(chosen, len(units) - 1), float(1.0 / np.sum(weight**2))
+
+
+def _blower(job: Job, mid: dict[str, float]) -> BlowerSystem:
+    static = next(
+        (r.total_external_static.si for r in job.readings if r.total_external_static is not None), 0.5 * 249.09
+    )
+    power = job.blower.horsepower or (1.0 / 3.0 if job.tons < 2.4 else 0.5 if job.tons < 3.9 else 0.75)
+    return fit_blower(mid["airflow"], static, mid["blower_watts"], power, job.blower.tap_in_use)
+
+
+def _system(job: Job, d: dict[str, Array], units: Array, flow: Array, watts: Array, pressure: float) -> SystemSample:
+    area = job.house.floor_area.si
+    height = job.house.ceiling_height.si if job.house.ceiling_height is not None else 2.44
+    count = len(flow)
+    one = np.ones(count)
+    air_kg = area * height * 1.17
+    heat = job.heat.strip_power or job.heat.furnace_output
+    inside = job.ducts.place == "inside"
+    part = 0.27 if job.house.storeys < 1.5 else 0.20
+    return SystemSample(
+        pressure_pa=pressure,
+        units=units,
+        surfaces=fit_surfaces(units, pressure),
+        bypass=bypass_constants(units, pressure),
+        full_flow_kg_s=flow,
+        fan_watts=watts,
+        floor_area_m2=one * area,
+        volume_m3=one * area * height,
+        envelope_w_k=d["envelope"],
+        air_capacity_j_k=one * 20000.0 * area,
+        mass_capacity_j_k=d["mass"] * area,
+        mass_coupling_w_k=one * 6.0 * area,
+        solar_aperture_m2=np.tile(d["aperture"][:, None], (1, 4)),
+        leakage_area_cm2=d["leakage_area"],
+        storeys=one * job.house.storeys,
+        internal_gain_w=d["internal_gain"],
+        moisture_gain_kg_s=d["moisture"],
+        moisture_buffer_kg=0.4 * d["moisture_multiplier"] * air_kg,
+        deep_buffer_kg=0.6 * d["moisture_multiplier"] * air_kg,
+        buffer_coupling_kg_s=one * 0.001 * area,
+        return_leak=d["return_leak"],
+        supply_leak=d["supply_leak"],
+        duct_w_k=one * (0.0 if inside else part * area / (6.0 / 5.678)),
+        attic_gain_k=d["attic_gain"],
+        coil_water_max_kg=one * 0.3 * job.tons,
+        heating_capacity_w=one * (heat.si if heat is not None else job.system.outdoor_size.si),
+    )
+
+
+def at_standard(system: SystemSample, fraction: float) -> Array:
+    """Total, sensible, power, suction, surface of each system at a fraction of its full flow, map conditions; `[N, 5]`."""
+    dry, humid, outdoor = STANDARD
+    ratio = humidity_ratio_from_relative_humidity(dry, humid, system.pressure_pa)
+    return np.array(
+        [
+            steady_state(dry, ratio, outdoor, fraction * flow, system.pressure_pa, unit)[:5]
+            for flow, unit in zip(system.full_flow_kg_s, system.units, strict=True)
+        ]
+    )
+
+
+def _figures(job: Job, system: SystemSample, drawn: dict[str, Array]) -> list[Figure]:
+    state = at_standard(system, 1.0)
+    size = job.system.outdoor_size.si
+    return [
+        figure("airflow", drawn["airflow"], "m3/s"),
+        figure("airflow_per_ton", drawn["airflow"] / size, "m3/s/W"),
+        figure("total_capacity", state[:, 0], "W_heat"),
+        figure("latent_capacity", state[:, 0] - state[:, 1], "W_heat"),
+        figure("saturated_suction", state[:, 3], "degC"),
+        figure("icing_margin", state[:, 3], "K"),
+        figure("blower_watts", drawn["blower_watts"], "W"),
+    ]
+
+
+def _assumed(priors: list[Prior], job: Job) -> list[dict[str, Any]]:
+    given = {"airflow"}
+    if any(reading.blower_power is not None for reading in job.readings):
+        given.add("blower_watts")
+    listed: list[dict[str, Any]] = [
+        {"id": p.id, "value": p.mid, "range": [p.low, p.high], "unit": p.unit} for p in priors if p.id not in given
+    ]
+    for name, known, value in (
+        ("motor", job.blower.motor != "unknown", "PSC"),
+        ("metering", job.system.metering_device != "unknown", "unknown: both considered"),
+        ("static", any(r.total_external_static is not None for r in job.readings), "0.5 inH2O"),
+        ("horsepower", job.blower.horsepower is not None, "by tonnage"),
+    ):
+        if not known:
+            listed.append({"id": name, "value": value, "range": None, "unit": ""})
+    return listed

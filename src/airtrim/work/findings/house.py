@@ -1,0 +1,72 @@
+"""House values from age and size when nobody has measured them; each with the range it is drawn from."""
+
+from dataclasses import dataclass
+from math import exp, sqrt
+
+from airtrim.job.model import Job
+
+R_VALUE = 1.0 / 5.678  # m2K/W per h-ft2-F/Btu
+GLASS_PART, OBSTRUCTION = 0.15, 0.7  # IECC reference house: 15 % of floor on four sides; shade outside [from-memory]
+
+
+@dataclass(frozen=True)
+class Prior:
+    """Middle and 90 % range of an assumed value; `unit` is how it is shown."""
+
+    id: str
+    mid: float
+    low: float
+    high: float
+    unit: str
+
+
+def envelope_prior(job: Job) -> Prior:
+    """Conductance of ceiling, walls, floor and glass by year built (house.md 1.4 levels), W/K, -30 to +40 %."""
+    area, storeys, year = job.house.floor_area.si, job.house.storeys, job.house.year_built
+    ceiling, wall, glass = 11.0, 4.0, 6.0
+    if year >= 2006:
+        ceiling, wall, glass = 30.0, 13.0, 3.0
+    elif year >= 1980:
+        ceiling, wall, glass = 26.0, 11.0, 4.0
+    elif year >= 1960:
+        ceiling, wall, glass = 19.0, 8.0, 6.0
+    foot = area / storeys
+    walls = 4.4 * sqrt(foot) * 2.5 * storeys
+    panes = GLASS_PART * area
+    total = foot / (ceiling * R_VALUE) + (walls - panes) / (wall * R_VALUE) + glass * panes + 0.35 * foot
+    return Prior("envelope", total, 0.7 * total, 1.4 * total, "W/K")
+
+
+def aperture_prior(job: Job) -> Prior:
+    """Sun-collecting area of each of four sides, m2: glass x SHGC by year x inside shade x obstructions."""
+    gain = 0.35 if job.house.year_built >= 2006 else 0.55
+    each = GLASS_PART * job.house.floor_area.si / 4.0 * gain * (0.92 - 0.21 * gain) * OBSTRUCTION
+    return Prior("aperture", each, 0.6 * each, 1.5 * each, "m2")
+
+
+def leakage_prior(job: Job) -> Prior:
+    """Effective leakage area at 4 Pa, cm2: a blower-door figure, else the regression on year and size (Chan 2005)."""
+    if job.house.blower_door_at_50_pa is not None:
+        area = 0.2083 * job.house.blower_door_at_50_pa.si * 3600.0
+        return Prior("leakage_area", area, 0.9 * area, 1.1 * area, "cm2")
+    floor = job.house.floor_area.si
+    normalised = exp(20.7 - 0.0107 * min(job.house.year_built, 2010) - 0.0022 * min(floor, 400.0))
+    area = normalised * floor * 10.0 / job.house.storeys**0.3
+    return Prior("leakage_area", area, 0.5 * area, 2.0 * area, "cm2")
+
+
+def gain_prior(job: Job) -> Prior:
+    """Internal gain, W (IECC performance path: 17,900 + 23.8 ft2 + 4,104 bedrooms, Btu/day)."""
+    bedrooms = job.house.bedrooms if job.house.bedrooms is not None else 3
+    watts = (17900.0 + 23.8 * job.house.floor_area.si / 0.09290304 + 4104.0 * bedrooms) * 1055.06 / 86400.0
+    return Prior("internal_gain", watts, 0.7 * watts, 1.3 * watts, "W")
+
+
+def moisture_prior(job: Job) -> Prior:
+    """Water given off indoors, kg/s: 6 kg a day for three people, 3 to 12 (judgement), or the job's figure."""
+    if job.habits.moisture is not None:
+        given = job.habits.moisture.si
+        return Prior("moisture", given, 0.7 * given, 1.4 * given, "kg/s")
+    people = job.house.people if job.house.people is not None else 3
+    day = 6.0 * people / 3.0 / 86400.0
+    return Prior("moisture", day, 0.5 * day, 2.0 * day, "kg/s")

@@ -1,0 +1,89 @@
+"""The whole plan of a job: findings, options, settings and the airflow map, as one result document."""
+
+import hashlib
+import json
+from collections.abc import Callable
+from dataclasses import dataclass
+from typing import Any
+
+import airtrim
+from airtrim.job.model import Job
+from airtrim.physics.season.year import run_years
+from airtrim.weather.files import weather_for
+from airtrim.work.airflow_map import airflow_map
+from airtrim.work.findings import find
+from airtrim.work.options.candidates import fan_auto, leave_as_is, lower_tap
+from airtrim.work.options.weigh import option_results, recommend
+from airtrim.work.settings.choose import DRIVE_CAUTIONS, choose_drive, settings_sheet
+
+SCHEMA = "airtrim-result-1"
+SYSTEMS, SYSTEMS_FULL = 32, 200
+Progress = Callable[[float], object]
+
+
+@dataclass(frozen=True)
+class Plan:
+    """`result` is the document written to result.json."""
+
+    result: dict[str, Any]
+
+
+def make_plan(job: Job, out: None = None, progress: Progress | None = None, full: bool = False, seed: int = 1) -> Plan:
+    """Compute a job. `full` uses 200 systems instead of 32; `progress` hears 0 to 1; raises `AirtrimError`s in one sentence."""
+
+    def tell(share: float) -> None:
+        if progress is not None:
+            progress(share)
+
+    weather = weather_for(job.weather.file)
+    found = find(job, weather, SYSTEMS_FULL if full else SYSTEMS, seed)
+    tell(0.05)
+    now = leave_as_is(found)
+    chosen = choose_drive(found, now, weather, lambda done: tell(0.05 + 0.25 * done))
+    candidates = [now, fan_auto(found, now), lower_tap(found, now), chosen]
+    run = [candidate for candidate in candidates if candidate.program is not None]
+    programs = [candidate.program for candidate in run if candidate.program is not None]
+    years = run_years(
+        found.system,
+        programs,
+        weather,
+        10.0,
+        [candidate.watts for candidate in run],
+        lambda done: tell(0.3 + 0.68 * done),
+    )
+    options = option_results(found, candidates, years)
+    recommendation = recommend(found, candidates, options, years)
+    safe = next(option["safe"] for option in options if option["id"] == chosen.id)
+    settings = settings_sheet(found, chosen, recommendation["option"], safe)
+    winner = next(candidate for candidate in run if candidate.id == recommendation["option"])
+    proposed = None
+    if winner.id in ("lower_tap", "drive_coil_feedback") and winner.program is not None:
+        m = run.index(winner)
+        proposed = found.airflow.m3_s * float(years.mean_flow_fraction[:, m].mean())
+    result = {
+        "schema": SCHEMA,
+        "airtrim_version": airtrim.__version__,
+        "input_hash": hashlib.sha256(json.dumps(job.model_dump(), sort_keys=True, default=str).encode()).hexdigest(),
+        "seed": seed,
+        "systems": found.system.count,
+        "job": {"name": job.name, "place": job.house.place, "weather": f"{weather.place}: {weather.source}"},
+        "findings": {"figures": found.figures, "assumed": found.assumed, "messages": found.messages},
+        "options": options,
+        "settings": settings,
+        "map": airflow_map(found, proposed),
+        "recommendation": recommendation,
+        "cautions": _cautions(job),
+    }
+    tell(1.0)
+    return Plan(result)
+
+
+def _cautions(job: Job) -> list[str]:
+    cautions = [*DRIVE_CAUTIONS, "mould", "sweating", "condensate", "refrigerant", "permit"]
+    if job.heat.kind in ("electric_strip", "heat_pump"):
+        cautions.append("electric_heat")
+    if job.heat.kind in ("furnace", "unknown") or job.house.combustion_appliances:
+        cautions.append("combustion")
+    if job.system.refrigerant in ("R-32", "R-454B", "unknown"):
+        cautions.append("a2l")
+    return cautions
