@@ -1,6 +1,7 @@
 """What can be asked about a job without computing it: the airflow it states, and what looks odd."""
 
 from dataclasses import dataclass
+from itertools import pairwise
 
 from airtrim.core.errors import JobError
 from airtrim.job.model import Job, Readings
@@ -36,6 +37,7 @@ def airflow_known(job: Job) -> Airflow:
 
 def _from_table(job: Job, reading: Readings) -> float:
     static = reading.total_external_static
+    assert static is not None
     tap = job.blower.tap_in_use
     rows = sorted((row.static.si, row.airflow.si) for row in job.blower.fan_table if row.tap == tap)
     if len(rows) < 2:
@@ -46,10 +48,10 @@ def _from_table(job: Job, reading: Readings) -> float:
     low, high = rows[0], rows[-1]
     if not low[0] <= static.si <= high[0]:
         raise JobError(
-            f"readings: static pressure {static.text} lies off the fan table of tap {tap}; read the airflow another way, the table "
-            "is not stretched."
+            f"readings: static pressure {static.text} lies off the fan table of tap {tap}; read the airflow another way, "
+            "the table is not stretched."
         )
-    for (s0, q0), (s1, q1) in zip(rows, rows[1:], strict=False):
+    for (s0, q0), (s1, q1) in pairwise(rows):
         if s0 <= static.si <= s1:
             return float(q0 + (q1 - q0) * (static.si - s0) / (s1 - s0))
     return float(high[1])
@@ -65,8 +67,8 @@ def check_job(job: Job) -> list[str]:
         )
     if abs(job.system.coil_size.si - job.system.outdoor_size.si) > 1900.0:
         remarks.append(
-            f"The coil ({job.system.coil_size.text}) and the outdoor unit ({job.system.outdoor_size.text}) differ by more than half "
-            "a ton: read both plates again."
+            f"The coil ({job.system.coil_size.text}) and the outdoor unit ({job.system.outdoor_size.text}) differ by more than "
+            "half a ton: read both plates again."
         )
     if not 15.0 <= job.thermostat.set_point.si <= 32.0:
         remarks.append(f"A set-point of {job.thermostat.set_point.text} is unusual: is the unit right?")

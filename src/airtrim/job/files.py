@@ -32,7 +32,7 @@ def parse_job(text: str, where: str) -> Job:
     try:
         job = Job.model_validate(table)
     except ValidationError as error:
-        raise JobError(_sentence(error, text, where, table)) from error
+        raise JobError(_sentence(error, text, where)) from error
     _contradictions(job, text, where)
     return job.model_copy(update={"readings": [_with_id(reading) for reading in job.readings]})
 
@@ -56,26 +56,29 @@ def _line(text: str, place: tuple[Any, ...]) -> int | None:
     names = [part for part in place if isinstance(part, str)]
     if not names:
         return None
-    wanted_section, wanted_key, index = ".".join(names[:-1]), names[-1], 0
+    wanted_section, wanted_key = ".".join(names[:-1]), names[-1]
     numbers = [part for part in place if isinstance(part, int)]
-    skip = numbers[0] if numbers else 0
     section, seen = "", -1
     for number, line in enumerate(text.splitlines(), start=1):
-        bare = line.strip()
+        bare = line.split("#")[0].strip()
         if bare.startswith("["):
             section = bare.strip("[]").strip()
             if section == wanted_section:
                 seen += 1
-            if section == ".".join(names) and len(names) == 1:
+            if section == ".".join(names):
                 return number
-        elif section == wanted_section and bare.split("=")[0].strip() == wanted_key and (not numbers or seen == skip):
+        elif (
+            section == wanted_section
+            and bare.split("=")[0].strip() == wanted_key
+            and (not numbers or seen == numbers[0])
+        ):
             return number
-        index = number
-    return None if index else None
+    return None
 
 
-def _sentence(error: ValidationError, text: str, where: str, table: dict[str, Any]) -> str:
-    first = error.errors()[0]
+def _sentence(error: ValidationError, text: str, where: str) -> str:
+    # a misspelt key shows twice, as unknown and as missing: the unknown one tells more
+    first = sorted(error.errors(), key=lambda one: one["type"] != "extra_forbidden")[0]
     place = tuple(first["loc"])
     dotted = ".".join(str(part + 1) if isinstance(part, int) else str(part) for part in place)
     line = _line(text, place)

@@ -1,27 +1,45 @@
 """One house, one system, one complaint: the job file's sections as checked models."""
 
-from typing import Literal
+from typing import TYPE_CHECKING, Literal, TypeAlias
 
 from pydantic import BaseModel, ConfigDict, Field
 
-from airtrim.job.measured import field
+from airtrim.job.measured import Measured, field
 
-Area = field("m**2", 10.0, 2000.0, "1650 ft2")
-Length = field("m", 1.5, 6.0, "8 ft")
-Size = field("W", 1500.0, 25000.0, "3 tons")
-Power = field("W", 0.0, 60000.0, "10 kW")
-Flow = field("m**3/s", 0.01, 2.0, "1200 cfm")
-Pressure = field("Pa", 0.0, 1000.0, "0.62 inH2O")
-HighPressure = field("Pa", 0.0, 6.0e6, "130 psi")
-Temperature = field("degC", -40.0, 80.0, "75 F")
-Difference = field("delta_degC", 0.0, 80.0, "45 F")
-Fraction = field("", 0.0, 1.0, "55 %")
-Time = field("s", 0.0, 3600.0, "60 s")
-Water = field("kg/s", 0.0, 0.01, "6 kg/day")
-Amps = field("A", 0.0, 60.0, "3.9 A")
-Volts = field("V", 80.0, 300.0, "238 V")
-Capacitance = field("F", 1e-7, 1e-4, "7.5 uF")
-Leak = field("m**3/s", 0.05, 10.0, "2400 cfm")
+if TYPE_CHECKING:
+    Area: TypeAlias = Measured
+    Length: TypeAlias = Measured
+    Size: TypeAlias = Measured
+    Power: TypeAlias = Measured
+    Flow: TypeAlias = Measured
+    Pressure: TypeAlias = Measured
+    HighPressure: TypeAlias = Measured
+    Temperature: TypeAlias = Measured
+    Difference: TypeAlias = Measured
+    Fraction: TypeAlias = Measured
+    Time: TypeAlias = Measured
+    Water: TypeAlias = Measured
+    Amps: TypeAlias = Measured
+    Volts: TypeAlias = Measured
+    Capacitance: TypeAlias = Measured
+    Leak: TypeAlias = Measured
+else:
+    Area = field("m**2", 10.0, 2000.0, "1650 ft2")
+    Length = field("m", 1.5, 6.0, "8 ft")
+    Size = field("W", 1500.0, 25000.0, "3 tons")
+    Power = field("W", 0.0, 60000.0, "10 kW")
+    Flow = field("m**3/s", 0.01, 2.0, "1200 cfm")
+    Pressure = field("Pa", 0.0, 1000.0, "0.62 inH2O")
+    HighPressure = field("Pa", 0.0, 6.0e6, "130 psi")
+    Temperature = field("degC", -40.0, 80.0, "75 F")
+    Difference = field("delta_degC", 0.0, 80.0, "45 F")
+    Fraction = field("", 0.0, 1.0, "55 %")
+    Time = field("s", 0.0, 3600.0, "60 s")
+    Water = field("kg/s", 0.0, 0.01, "6 kg/day")
+    Amps = field("A", 0.0, 60.0, "3.9 A")
+    Volts = field("V", 80.0, 300.0, "238 V")
+    Capacitance = field("F", 1e-7, 1e-4, "7.5 uF")
+    Leak = field("m**3/s", 0.05, 10.0, "2400 cfm")
 
 
 class Section(BaseModel):
@@ -30,42 +48,42 @@ class Section(BaseModel):
 
 class House(Section):
     place: str = Field(description="Town and state, for the papers")
-    floor_area: Area  # type: ignore[valid-type]
+    floor_area: Area
     year_built: int = Field(ge=1700, le=2100)
     storeys: float = Field(default=1.0, ge=1.0, le=3.0)
-    ceiling_height: Length | None = None  # type: ignore[valid-type]
+    ceiling_height: Length | None = None
     bedrooms: int | None = Field(default=None, ge=0, le=15)
     people: int | None = Field(default=None, ge=0, le=30)
-    blower_door_at_50_pa: Leak | None = None  # type: ignore[valid-type]
+    blower_door_at_50_pa: Leak | None = None
     combustion_appliances: str | None = None
 
 
 class System(Section):
-    outdoor_size: Size  # type: ignore[valid-type]
-    coil_size: Size  # type: ignore[valid-type]
+    outdoor_size: Size
+    coil_size: Size
     refrigerant: Literal["R-22", "R-410A", "R-32", "R-454B", "R-407C", "R-134a", "unknown"] = "unknown"
     metering_device: Literal["fixed_orifice", "expansion_valve", "unknown"] = "unknown"
     year: int | None = Field(default=None, ge=1950, le=2100)
-    least_listed_airflow: Flow | None = None  # type: ignore[valid-type]
+    least_listed_airflow: Flow | None = None
     drain_trap: bool | None = None
     float_switch: bool | None = None
 
 
 class Heat(Section):
     kind: Literal["electric_strip", "furnace", "heat_pump", "none", "unknown"]
-    strip_power: Power | None = None  # type: ignore[valid-type]
-    stages: list[Power] = Field(default_factory=list)  # type: ignore[valid-type]
-    least_airflow: Flow | None = None  # type: ignore[valid-type]
-    furnace_output: Power | None = None  # type: ignore[valid-type]
-    greatest_rise: Difference | None = None  # type: ignore[valid-type]
-    least_rise: Difference | None = None  # type: ignore[valid-type]
+    strip_power: Power | None = None
+    stages: list[Power] = Field(default_factory=list)
+    least_airflow: Flow | None = None
+    furnace_output: Power | None = None
+    greatest_rise: Difference | None = None
+    least_rise: Difference | None = None
     defrost: str | None = None
 
 
 class FanRow(Section):
     tap: int = Field(ge=1, le=8)
-    static: Pressure  # type: ignore[valid-type]
-    airflow: Flow  # type: ignore[valid-type]
+    static: Pressure
+    airflow: Flow
 
 
 class Blower(Section):
@@ -73,15 +91,15 @@ class Blower(Section):
     taps: int = Field(default=3, ge=1, le=8)
     tap_in_use: int = Field(default=1, ge=1, le=8, description="1 is the fastest")
     horsepower: float | None = Field(default=None, ge=0.05, le=2.0)
-    nameplate_amps: Amps | None = None  # type: ignore[valid-type]
-    run_capacitor: Capacitance | None = None  # type: ignore[valid-type]
+    nameplate_amps: Amps | None = None
+    run_capacitor: Capacitance | None = None
     fan_table: list[FanRow] = Field(default_factory=list)
 
 
 class Ducts(Section):
     place: Literal["attic", "crawl_space", "inside", "unknown"] = "attic"
-    return_leak: Fraction | None = None  # type: ignore[valid-type]
-    supply_leak: Fraction | None = None  # type: ignore[valid-type]
+    return_leak: Fraction | None = None
+    supply_leak: Fraction | None = None
     filter_size: str | None = None
     cabinet_leakage: str | None = None
     zones: str | None = None
@@ -89,26 +107,26 @@ class Ducts(Section):
 
 
 class Thermostat(Section):
-    set_point: Temperature  # type: ignore[valid-type]
+    set_point: Temperature
     fan: Literal["auto", "on"]
-    coldest_set_point: Temperature | None = None  # type: ignore[valid-type]
-    heating_set_point: Temperature | None = None  # type: ignore[valid-type]
-    off_delay: Time | None = None  # type: ignore[valid-type]
+    coldest_set_point: Temperature | None = None
+    heating_set_point: Temperature | None = None
+    off_delay: Time | None = None
     humidity_terminals: bool | None = None
-    overcool_limit: Difference | None = None  # type: ignore[valid-type]
+    overcool_limit: Difference | None = None
     set_backs: str | None = None
 
 
 class Habits(Section):
-    moisture: Water | None = None  # type: ignore[valid-type]
-    outdoor_air: Flow | None = None  # type: ignore[valid-type]
+    moisture: Water | None = None
+    outdoor_air: Flow | None = None
     exhausts: str | None = None
 
 
 class Complaint(Section):
     kinds: list[Literal["damp", "noise", "uneven", "cost", "icing"]] = Field(min_length=1)
     season: Literal["spring", "summer", "autumn", "winter", "all_year", "unknown"] = "unknown"
-    relative_humidity: Fraction | None = None  # type: ignore[valid-type]
+    relative_humidity: Fraction | None = None
     words: str | None = None
 
 
@@ -125,24 +143,24 @@ class Readings(Section):
     """What was read with the system settled, on the present tap."""
 
     id: str | None = None
-    airflow: Flow | None = None  # type: ignore[valid-type]
-    airflow_uncertainty: Fraction | None = None  # type: ignore[valid-type]
-    total_external_static: Pressure | None = None  # type: ignore[valid-type]
-    return_dry_bulb: Temperature | None = None  # type: ignore[valid-type]
-    return_wet_bulb: Temperature | None = None  # type: ignore[valid-type]
-    supply_dry_bulb: Temperature | None = None  # type: ignore[valid-type]
-    supply_wet_bulb: Temperature | None = None  # type: ignore[valid-type]
-    outdoor_dry_bulb: Temperature | None = None  # type: ignore[valid-type]
-    saturated_suction: Temperature | None = None  # type: ignore[valid-type]
-    blower_power: Power | None = None  # type: ignore[valid-type]
-    suction_pressure: HighPressure | None = None  # type: ignore[valid-type]
-    superheat: Difference | None = None  # type: ignore[valid-type]
+    airflow: Flow | None = None
+    airflow_uncertainty: Fraction | None = None
+    total_external_static: Pressure | None = None
+    return_dry_bulb: Temperature | None = None
+    return_wet_bulb: Temperature | None = None
+    supply_dry_bulb: Temperature | None = None
+    supply_wet_bulb: Temperature | None = None
+    outdoor_dry_bulb: Temperature | None = None
+    saturated_suction: Temperature | None = None
+    blower_power: Power | None = None
+    suction_pressure: HighPressure | None = None
+    superheat: Difference | None = None
     return_place: Literal["coil", "grille", "unknown"] = "unknown"
 
 
 class SafeLimits(Section):
-    coil_floor: Temperature | None = None  # type: ignore[valid-type]
-    least_airflow_per_ton: Flow | None = None  # type: ignore[valid-type]
+    coil_floor: Temperature | None = None
+    least_airflow_per_ton: Flow | None = None
 
 
 class Job(Section):

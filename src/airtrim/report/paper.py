@@ -39,6 +39,13 @@ def _strip(figure: Mapping[str, Any]) -> dict[str, float] | None:
     }
 
 
+def safe_word(option: Mapping[str, Any]) -> str:
+    """Whether an option keeps the safe limits, or does not apply at all."""
+    if any(limit.get("status") == "not_applicable" for limit in option.get("limits", [])):
+        return say("paper.not_applicable")
+    return say("paper.yes") if option.get("safe") else say("paper.no")
+
+
 def _option_rows(result: Mapping[str, Any], system: str) -> tuple[list[str], list[list[str]]]:
     """Options side by side: one column an option, one row a figure."""
     options = result.get("options", [])
@@ -51,7 +58,7 @@ def _option_rows(result: Mapping[str, Any], system: str) -> tuple[list[str], lis
             found = [f for f in option["figures"] if f["id"] == identity]
             row.append(figure_text(found[0], system) if found else "")
         body.append(row)
-    body.append(["Within the safe limits", *("yes" if option.get("safe") else "no" for option in options)])
+    body.append([say("paper.within_limits"), *(safe_word(option) for option in options)])
     return head, body
 
 
@@ -108,7 +115,7 @@ def paper_data(
         "options_head": head,
         "options": body,
         "differences": [
-            f"{label(str(option['id']), 'option')} against leaving it: {label(str(f['id'])).lower()} {figure_text(f, system)}"
+            f"{label(str(option['id']), 'option')} against leaving it: {label(str(f['id']))} {figure_text(f, system)}"
             for option in result.get("options", [])
             for f in option.get("differences", [])
         ],

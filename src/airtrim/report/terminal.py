@@ -8,6 +8,7 @@ from typing import Any
 from rich.console import Console
 from rich.table import Table
 
+from airtrim.report.paper import safe_word
 from airtrim.report.units import figure_text
 from airtrim.report.words import label, say
 
@@ -33,7 +34,7 @@ def print_summary(result: Mapping[str, Any], console: Console, system: str = "in
             cells.append(figure_text(match[0], system) if match else "")
         if any(cells):
             table.add_row(label(identity), *cells)
-    table.add_row("Within the safe limits", *("yes" if option.get("safe") else "no" for option in options))
+    table.add_row(say("paper.within_limits"), *(safe_word(option) for option in options))
     console.print(table)
     recommendation = result.get("recommendation") or {}
     chosen = recommendation.get("option")
@@ -45,4 +46,7 @@ def print_summary(result: Mapping[str, Any], console: Console, system: str = "in
         console.print(say(str(recommendation["why"]["id"]), recommendation["why"].get("values")), markup=False)
     settings = result.get("settings") or {}
     if not settings.get("issued"):
-        console.print(f"{say('paper.not_issued')} {settings.get('why') or ''}".strip(), markup=False)
+        console.print(
+            f"{say('paper.not_issued')} {say(str(settings['why'])) if settings.get('why') else ''}".strip(),
+            markup=False,
+        )

@@ -45,7 +45,7 @@ def fan_auto(found: Findings, now: Candidate) -> Candidate:
     """Fan switch to AUTO, and a short off-delay."""
     assert now.program is not None
     if now.program.circulation_flow == 0.0 and now.program.off_delay_s <= LONG_OFF_DELAY_S:
-        return Candidate("fan_auto", None, why_not="option.already_auto")
+        return Candidate("fan_auto", None, why_not="option_why.already_auto")
     program = replace(now.program, circulation_flow=0.0, off_delay_s=min(now.program.off_delay_s, SHORT_OFF_DELAY_S))
     return Candidate("fan_auto", program)
 
@@ -56,7 +56,7 @@ def lower_tap(found: Findings, now: Candidate) -> Candidate:
     blower = found.blower
     tap = blower.tap_in_use + 1
     if tap > found.job.blower.taps:
-        return Candidate("lower_tap", None, why_not="option.no_lower_tap")
+        return Candidate("lower_tap", None, why_not="option_why.no_lower_tap")
     point = operating_point(blower, tap=tap)
     fraction = point.airflow_m3_s / blower.wheel[0]
     watts = np.zeros((found.system.count, 4))
@@ -83,7 +83,7 @@ def drive(found: Findings, now: Candidate, least: float, drop_k: float) -> Candi
     try:
         rise = operating_point(found.blower, hertz=hertz).winding_rise_ratio
     except NoSolutionError:
-        return Candidate("drive_coil_feedback", None, why_not="option.motor_cannot")
+        return Candidate("drive_coil_feedback", None, why_not="option_why.motor_cannot")
     shape = watts_polynomial(found.blower)
     at_full = float(shape.sum())
     watts = found.system.fan_watts[:, :1] * (shape / at_full)[None, :] / 0.95

@@ -36,7 +36,7 @@ def choose_drive(
             ):
                 tried.append(candidate)
     if not tried:
-        return Candidate("drive_coil_feedback", None, why_not="option.motor_cannot")
+        return Candidate("drive_coil_feedback", None, why_not="option_why.motor_cannot")
     system = found.system.first(SCAN_SYSTEMS)
     candidates = [now, *tried]
     programs = [candidate.program for candidate in candidates if candidate.program is not None]
@@ -51,7 +51,7 @@ def choose_drive(
     )
     allowed[0] = False
     if not allowed.any():
-        return Candidate("drive_coil_feedback", None, why_not="option.no_safe_setting")
+        return Candidate("drive_coil_feedback", None, why_not="option_why.no_safe_setting")
     return candidates[int(np.argmin(np.where(allowed, damp, np.inf)))]
 
 
