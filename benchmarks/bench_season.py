@@ -6,8 +6,7 @@ from typing import Any
 
 
 def run() -> list[dict[str, Any]]:
-    from airtrim.job.model import load_job
-
+    from airtrim.job import load_job
     from airtrim.physics.season.system import AirflowProgram
     from airtrim.physics.season.year import run_years
     from airtrim.weather.files import embedded_weather

@@ -1,6 +1,7 @@
-"""How long the cooling unit takes: fitting, one balance, one season step. Run: python benchmarks/bench_unit.py"""
+"""How many fits, balances and season steps of the cooling unit a core does in a second."""
 
 import time
+from typing import Any
 
 import numpy as np
 from numpy.typing import NDArray
@@ -32,23 +33,24 @@ def balances(unit: NDArray[np.float64], count: int) -> float:
     return total_of_all
 
 
-def main() -> None:
+def run() -> list[dict[str, Any]]:
+    """Best of five of each, per second."""
     units = np.tile(UNIT, (32, 1))
     surfaces, bypass = fit_surfaces(UNIT, 101325.0)[0], float(bypass_constants(UNIT, 101325.0)[0])
     season_steps(surfaces, bypass, 1)
     balances(UNIT, 1)
+    entries: list[dict[str, Any]] = []
     for name, count, call in (
-        ("fit of one unit", 32, lambda: fit_surfaces(units, 101325.0)),
-        ("balance", 20_000, lambda: balances(UNIT, 20_000)),
-        ("season step", 1_000_000, lambda: season_steps(surfaces, bypass, 1_000_000)),
+        ("surface_fit", 32, lambda: fit_surfaces(units, 101325.0)),
+        ("loop_solve", 20_000, lambda: balances(UNIT, 20_000)),
+        ("surface_lookup", 1_000_000, lambda: season_steps(surfaces, bypass, 1_000_000)),
     ):
         best = np.inf
         for _ in range(5):
             start = time.perf_counter()
             call()
             best = min(best, time.perf_counter() - start)
-        print(f"{name}: {1e9 * best / count:,.0f} ns")
-
-
-if __name__ == "__main__":
-    main()
+        entries.append(
+            {"bench": name, "value": count / best, "unit": "1/s", "better": "higher", "against": None, "ratio": None}
+        )
+    return entries

@@ -99,6 +99,12 @@ def year_limits(
     ]
 
 
+def coldest_of_year(suction: Array) -> dict[str, Any]:
+    """Lowest settled saturated suction of the year, degC, `[N]`: fewer than 1 in 20 of the sample may reach the stop."""
+    low = float(np.quantile(suction, 0.05))
+    return limit("coil_of_the_year", "fail" if low < STOP_C else "warn" if low < WARN_C else "pass", suction=low)
+
+
 def motor_limits(hertz: float, rise_ratio: float) -> list[dict[str, Any]]:
     """Limits of a drive on the existing motor."""
     status = "fail" if hertz < LEAST_HERTZ - 1e-6 or rise_ratio > WINDING_RISE_GREATEST else "pass"

@@ -9,7 +9,7 @@ from airtrim.physics.season.year import YearResults
 from airtrim.work.figure import figure
 from airtrim.work.findings import Findings
 from airtrim.work.options.candidates import Candidate
-from airtrim.work.options.limits import air_limits, is_safe, motor_limits, year_limits
+from airtrim.work.options.limits import air_limits, coldest_of_year, is_safe, motor_limits, year_limits
 
 Array = NDArray[np.float64]
 #: What is shown of each option: result, unit.
@@ -55,6 +55,7 @@ def option_results(found: Findings, candidates: list[Candidate], years: YearResu
             column["sweat_hours"],
             now["sweat_hours"],
         )
+        limits.append(coldest_of_year(column["least_saturated_suction_c"]))
         if watches:
             limits += motor_limits(candidate.hertz, candidate.rise_ratio)
         results.append(

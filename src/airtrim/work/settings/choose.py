@@ -12,12 +12,14 @@ from airtrim.work.figure import Figure, figure
 from airtrim.work.findings import Findings
 from airtrim.work.findings.find import at_standard
 from airtrim.work.options.candidates import Candidate, drive
-from airtrim.work.options.limits import LEAST_HERTZ, WINDING_RISE_GREATEST
+from airtrim.work.options.limits import LEAST_HERTZ, STOP_C, WINDING_RISE_GREATEST
 
 LEAST_FLOWS = (0.50, 0.60, 0.70, 0.80)
 SENSOR_DROPS_K = (10.0, 12.0, 14.0, 16.0)
 SCAN_SYSTEMS, SCAN_STEP_S = 8, 60.0
 MISSED_HOURS_ALLOWED, SWEAT_HOURS_ALLOWED = 20.0, 100.0
+#: The scan's coldest saturated suction stays this far above the stop, for the systems it did not try.
+SUCTION_MARGIN_K = 0.5
 DRIVE_CAUTIONS = ["line_voltage", "capacitor", "motor_heat", "frost", "ventilation", "warranty"]
 
 
@@ -45,10 +47,9 @@ def choose_drive(
     damp, missed, sweat = (
         getattr(years, name).mean(axis=0) for name in ("damp_hours", "hours_set_point_missed", "sweat_hours")
     )
-    frost = years.frost_hours.max(axis=0)
-    allowed = (
-        (missed <= missed[0] + MISSED_HOURS_ALLOWED) & (sweat <= sweat[0] + SWEAT_HOURS_ALLOWED) & (frost <= frost[0])
-    )
+    coldest = years.least_saturated_suction_c.min(axis=0)
+    allowed = (missed <= missed[0] + MISSED_HOURS_ALLOWED) & (sweat <= sweat[0] + SWEAT_HOURS_ALLOWED)
+    allowed &= coldest >= STOP_C + SUCTION_MARGIN_K
     allowed[0] = False
     if not allowed.any():
         return Candidate("drive_coil_feedback", None, why_not="option_why.no_safe_setting")
