@@ -149,7 +149,7 @@ def map_specification(result: Mapping[str, Any], system: str = "inch_pound", wid
             mark = alt.Chart(alt.Data(values=[{"airflow": shown, "name": name}])).mark_text(
                 align="right" if at_right else "left",
                 dx=-5 if at_right else 5,
-                y=9,
+                y=9 if name == "now" else 23,
                 fontWeight=600,
                 fontSize=13,
                 color=INK,

@@ -14,7 +14,7 @@ from airtrim.work.findings.find import at_standard
 from airtrim.work.options.candidates import Candidate, drive
 from airtrim.work.options.limits import LEAST_HERTZ, STOP_C, WINDING_RISE_GREATEST
 
-LEAST_FLOWS = (0.50, 0.60, 0.70, 0.80)
+LEAST_FLOWS = (0.50, 0.60, 0.70, 0.80, 0.90)
 SENSOR_DROPS_K = (10.0, 12.0, 14.0, 16.0)
 SCAN_SYSTEMS, SCAN_STEP_S = 8, 60.0
 MISSED_HOURS_ALLOWED, SWEAT_HOURS_ALLOWED = 20.0, 100.0
