@@ -2,7 +2,13 @@
 
 from collections import Counter
 
+from hypothesis import settings
+
 import airtrim.core.kernels  # noqa: F401
+
+# a first call compiles, which no deadline for one example allows for; the same examples every run
+settings.register_profile("airtrim", deadline=None, derandomize=True)
+settings.load_profile("airtrim")
 
 
 def pytest_terminal_summary(terminalreporter):
