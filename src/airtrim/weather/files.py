@@ -1,6 +1,10 @@
 """Weather files (EPW, TMY3, TMY2) read through pvlib, checked, and turned into a `WeatherYear`."""
 
+import csv
+import re
+import tempfile
 import warnings
+from io import StringIO
 from pathlib import Path
 from typing import Any
 
@@ -8,36 +12,51 @@ import numpy as np
 from numpy.typing import NDArray
 
 from airtrim.core.errors import WeatherError
+from airtrim.weather.checks import Head, believable, bridged, check_head, check_noon, counted, hours_of_one_year, was
+from airtrim.weather.sun import facade_sun_w_m2
 from airtrim.weather.year import WeatherYear
 
 Array = NDArray[np.float64]
 
 #: The years that come with the pvlib wheel: NREL TMY3 and TMY2.
 EMBEDDED = {"greensboro-nc": "723170TYA.CSV", "miami-fl": "12839.tm2"}
-GROUND_REFLECTANCE = 0.2
-HOURS = 8760
-LONGEST_GAP_H = 3
-#: Column, lowest and highest believable value (degC, degC, Pa, m/s, W/m2).
-BELIEVABLE = {
-    "dry-bulb": (-60.0, 60.0),
-    "dew point": (-70.0, 40.0),
-    "pressure": (50000.0, 110000.0),
-    "wind": (0.0, 60.0),
-    "global horizontal": (0.0, 1500.0),
-    "direct normal": (0.0, 1500.0),
-    "diffuse horizontal": (0.0, 1200.0),
-}
-#: pvlib's names of those columns for each kind of file, and what turns them into SI.
+#: Our name of each column -> pvlib's name in each kind of file, and the factor into SI.
 COLUMNS = {
-    "epw": ("temp_air", "temp_dew", "atmospheric_pressure", "wind_speed", "ghi", "dni", "dhi"),
-    "tmy3": ("temp_air", "temp_dew", "pressure", "wind_speed", "ghi", "dni", "dhi"),
-    "tmy2": ("DryBulb", "DewPoint", "Pressure", "Wspd", "GHI", "DNI", "DHI"),
+    "epw": {
+        "dry-bulb": ("temp_air", 1.0),
+        "dew point": ("temp_dew", 1.0),
+        "relative humidity": ("relative_humidity", 0.01),
+        "pressure": ("atmospheric_pressure", 1.0),
+        "wind": ("wind_speed", 1.0),
+        "global horizontal": ("ghi", 1.0),
+        "direct normal": ("dni", 1.0),
+        "diffuse horizontal": ("dhi", 1.0),
+    },
+    "tmy3": {
+        "dry-bulb": ("temp_air", 1.0),
+        "dew point": ("temp_dew", 1.0),
+        "relative humidity": ("relative_humidity", 0.01),
+        "pressure": ("pressure", 100.0),  # mbar
+        "wind": ("wind_speed", 1.0),
+        "global horizontal": ("ghi", 1.0),
+        "direct normal": ("dni", 1.0),
+        "diffuse horizontal": ("dhi", 1.0),
+    },
+    "tmy2": {
+        "dry-bulb": ("DryBulb", 0.1),  # tenths of a degree
+        "dew point": ("DewPoint", 0.1),
+        "relative humidity": ("RHum", 0.01),
+        "pressure": ("Pressure", 100.0),  # mbar
+        "wind": ("Wspd", 0.1),  # tenths of m/s
+        "global horizontal": ("GHI", 1.0),
+        "direct normal": ("DNI", 1.0),
+        "diffuse horizontal": ("DHI", 1.0),
+    },
 }
-FACTORS = {
-    "epw": (1.0,) * 7,
-    "tmy3": (1.0, 1.0, 100.0, 1.0, 1.0, 1.0, 1.0),  # mbar
-    "tmy2": (0.1, 0.1, 100.0, 0.1, 1.0, 1.0, 1.0),  # tenths of a degree and of m/s, mbar
-}
+_ENDINGS = {".epw": "epw", ".csv": "tmy3", ".tmy3": "tmy3", ".tm2": "tmy2", ".tmy2": "tmy2"}
+_TMY2_HEAD = re.compile(
+    r"^\s*(\d{5})\s+(\S.*?)\s+([A-Z]{2})\s+(-?\d+)\s+([NS])\s*(\d+)\s+(\d+)\s+([EW])\s*(\d+)\s+(\d+)\s+(-?\d+)\s*$"
+)
 
 
 def embedded_weather(name: str) -> WeatherYear:
@@ -64,173 +83,199 @@ def read_weather(path: Path | str) -> WeatherYear:
         raise WeatherError(
             f"Weather file {path} does not exist: give an EPW, TMY3 or TMY2 file, or {', '.join(EMBEDDED)}."
         )
-    kind = _kind(path)
-    frame, about = _read(path, kind)
+    file, lines = path.name, _lines(path)
+    kind = _kind(lines, path)
+    head = _head(lines, kind, path)
+    check_head(head, file)
     notes: list[str] = []
-    columns = _columns(frame, kind, path)
-    columns = _one_year(columns, frame, path, notes)
-    dry, dew, pressure, wind, ghi, dni, dhi = (
-        _mended(values, label, path, notes) for label, values in zip(BELIEVABLE, columns, strict=True)
-    )
-    latitude, longitude = float(about["latitude"]), float(about["longitude"])
-    zone, altitude = float(about["TZ"]), float(about["altitude"])
-    _check_zone(ghi, longitude, zone, path)
-    mean_pressure = float(pressure.mean())
-    from airtrim.physics.air.moist import humidity_ratio_from_dew_point
+    frame = _frame(lines, kind, file, notes)
+    rows = hours_of_one_year(*_stamps(frame, kind), file, notes)
 
-    humidity = np.array(
-        [humidity_ratio_from_dew_point(min(d, t), mean_pressure) for d, t in zip(dew, dry, strict=True)]
+    def column(label: str) -> Array:
+        return bridged(_values(frame, kind, label, file)[rows], label, file, notes)
+
+    dry, pressure = column("dry-bulb"), column("pressure")
+    humidity = _humidity_ratio(frame, kind, rows, dry, pressure, file, notes)
+    wind, ghi, dni, dhi = (
+        column(label) for label in ("wind", "global horizontal", "direct normal", "diffuse horizontal")
     )
-    design_dry, design_humidity = _design_hour(dry, humidity, mean_pressure)
-    place = str(about.get("Name") or about.get("city") or about.get("City") or path.stem).strip(' "').title()
-    state = str(about.get("State") or about.get("state-prov") or "").strip()
+    check_noon(ghi, head, file)
+    design_dry, design_humidity = _design_hour(dry, humidity, pressure)
     return WeatherYear(
-        place=f"{place}, {state}" if state else place,
-        source=f"{path.name} ({kind.upper()})",
-        latitude_deg=latitude,
-        longitude_deg=longitude,
-        timezone_h=zone,
-        altitude_m=altitude,
-        pressure_pa=mean_pressure,
+        place=head.place,
+        source=f"{file} ({kind.upper()})",
+        latitude_deg=head.latitude_deg,
+        longitude_deg=head.longitude_deg,
+        timezone_h=head.timezone_h,
+        altitude_m=head.altitude_m,
+        pressure_pa=float(pressure.mean()),
         dry_bulb_c=dry,
         humidity_ratio=humidity,
         wind_m_s=wind,
         ghi_w_m2=ghi,
-        facade_w_m2=_facades(latitude, longitude, zone, altitude, ghi, dni, dhi),
+        facade_w_m2=facade_sun_w_m2(head, ghi, dni, dhi),
         design_dry_bulb_c=design_dry,
         design_humidity_ratio=design_humidity,
         notes=tuple(notes),
     )
 
 
-def _kind(path: Path) -> str:
-    suffix = path.suffix.lower()
-    if suffix == ".epw":
+def _lines(path: Path) -> list[str]:
+    try:
+        raw = path.read_bytes()
+    except OSError as error:
+        raise WeatherError(
+            f"Weather file {path.name} cannot be opened ({error.strerror}): allow reading it or use a copy."
+        ) from error
+    try:
+        text = raw.decode("utf-8-sig")
+    except UnicodeDecodeError:
+        text = raw.decode("latin-1")  # older files spell their places so; it decodes any byte
+    return text.splitlines()
+
+
+def _kind(lines: list[str], path: Path) -> str:
+    """By the first lines, and where these are unclear by the file's ending."""
+    if lines and lines[0].startswith("LOCATION,"):
         return "epw"
-    if suffix == ".tm2":
-        return "tmy2"
-    if suffix in (".csv", ".tmy3"):
+    if len(lines) > 1 and lines[1].startswith("Date (MM/DD/YYYY)"):
         return "tmy3"
-    raise WeatherError(
-        f"Weather file {path.name} has the unknown ending {suffix!r}: expected .epw, .csv or .tmy3, or .tm2."
-    )
+    if lines and _TMY2_HEAD.match(lines[0]):
+        return "tmy2"
+    kind = _ENDINGS.get(path.suffix.lower())
+    if kind is None:
+        raise WeatherError(
+            f"Weather file {path.name} has the unknown ending {path.suffix!r} and does not begin like a weather file: "
+            "expected EPW (.epw), TMY3 (.csv or .tmy3) or TMY2 (.tm2)."
+        )
+    return kind
 
 
-def _read(path: Path, kind: str) -> tuple[Any, dict[str, Any]]:
+def _head(lines: list[str], kind: str, path: Path) -> Head:
+    first = lines[0] if lines else ""
+    try:
+        if kind == "tmy2":
+            match = _TMY2_HEAD.match(first)
+            if match is None:
+                raise ValueError("not a TMY2 head")
+            _, name, state, zone, north, lat, lat_minutes, east, lon, lon_minutes, altitude = match.groups()
+            latitude = (float(lat) + float(lat_minutes) / 60.0) * (1.0 if north == "N" else -1.0)
+            longitude = (float(lon) + float(lon_minutes) / 60.0) * (1.0 if east == "E" else -1.0)
+            numbers = (latitude, longitude, float(zone), float(altitude))
+        else:
+            cells = next(csv.reader([first]))
+            name, state = cells[1:3]
+            place = (6, 7, 8, 9) if kind == "epw" else (4, 5, 3, 6)
+            numbers = (float(cells[place[0]]), float(cells[place[1]]), float(cells[place[2]]), float(cells[place[3]]))
+    except (ValueError, IndexError, StopIteration) as error:
+        raise WeatherError(
+            f"Weather file {path.name} does not give its station in line 1, which reads {first[:60]!r}: expected name, state, "
+            f"time zone, latitude, longitude and altitude as {kind.upper()} has them, use a whole file."
+        ) from error
+    name, state = name.strip().title() or path.stem, state.strip(" -")
+    return Head(f"{name}, {state}" if state else name, *numbers)
+
+
+def _frame(lines: list[str], kind: str, file: str, notes: list[str]) -> Any:
     from pvlib import iotools
 
     try:
         with warnings.catch_warnings():
             warnings.simplefilter("ignore")
             if kind == "epw":
-                frame, about = iotools.read_epw(path)
-            elif kind == "tmy3":
-                frame, about = iotools.read_tmy3(path, map_variables=True)
-            else:
-                frame, about = iotools.read_tmy2(path)
+                return iotools.read_epw(StringIO("\n".join(lines)))[0]
+            if kind == "tmy3":  # pvlib splits the station's line at every comma, quoted or not
+                station = [cell.replace(",", " ") for cell in next(csv.reader(lines[:1]))]
+                text = "\n".join([",".join(station), *lines[1:]])
+                return iotools.read_tmy3(StringIO(text), map_variables=True)[0]
+            return _tmy2_frame(lines, notes)
     except Exception as error:  # pvlib raises whatever its parser raises
+        detail = " ".join(str(error).split())[:80]
         raise WeatherError(
-            f"Weather file {path.name} cannot be read as {kind.upper()} ({type(error).__name__}): check that it is whole."
+            f"Weather file {file} cannot be read as {kind.upper()} ({type(error).__name__}: {detail}): check that it is whole."
         ) from error
-    return frame, dict(about)
 
 
-def _columns(frame: Any, kind: str, path: Path) -> list[Array]:
-    columns = []
-    for name, label, factor in zip(COLUMNS[kind], BELIEVABLE, FACTORS[kind], strict=True):
-        if name not in frame.columns:
-            raise WeatherError(
-                f"Weather file {path.name} lacks the column for {label}: use a complete {kind.upper()} file."
-            )
-        columns.append(np.asarray(frame[name], dtype=np.float64) * factor)
-    return columns
+def _tmy2_frame(lines: list[str], notes: list[str]) -> Any:
+    """pvlib reads TMY2 from a path only, fails on a place of several words, and on a leap day."""
+    from pvlib import iotools
+
+    match = _TMY2_HEAD.match(lines[0])
+    if match is None:
+        raise ValueError("not a TMY2 head")
+    cells = list(match.groups())
+    cells[1] = cells[1].replace(" ", "_")
+    hours = [line for line in lines[1:] if line[3:7] != "0229"]
+    if len(hours) < len(lines) - 1:
+        notes.append("29 February was left out.")
+    with tempfile.TemporaryDirectory() as folder:
+        copy = Path(folder) / "year.tm2"
+        copy.write_text("\n".join([" ".join(cells), *hours]) + "\n", encoding="utf-8")
+        return iotools.read_tmy2(str(copy))[0]
 
 
-def _one_year(columns: list[Array], frame: Any, path: Path, notes: list[str]) -> list[Array]:
-    count = len(columns[0])
-    if count == HOURS + 24:
-        month, day = np.asarray(frame.index.month), np.asarray(frame.index.day)
-        keep = ~((month == 2) & (day == 29))
-        if keep.sum() == HOURS:
-            notes.append("29 February was left out.")
-            return [values[keep] for values in columns]
-    if count != HOURS:
-        raise WeatherError(
-            f"Weather file {path.name} holds {count} hours, expected 8,760: it is cut short or not one year."
-        )
-    return columns
+def _stamps(frame: Any, kind: str) -> tuple[Any, Any, Any]:
+    """Month, day, hour (the one that ends there) as the file writes them."""
+    if kind == "tmy3":
+        date, time = frame["Date (MM/DD/YYYY)"].str.split("/"), frame["Time (HH:MM)"].str.split(":")
+        parts = (date.str[0], date.str[1], time.str[0])
+    else:
+        parts = (frame["month"], frame["day"], frame["hour"])
+    month, day, hour = (np.asarray(part).astype(np.int64) for part in parts)
+    return month, day, hour
 
 
-def _mended(values: Array, label: str, path: Path, notes: list[str]) -> Array:
-    low, high = BELIEVABLE[label]
-    bad = ~((values >= low) & (values <= high))
-    if not bad.any():
-        return values
-    edges = np.flatnonzero(np.diff(np.concatenate([[False], bad, [False]]).astype(int)))
-    starts, stops = edges[::2], edges[1::2]
-    longest = int(np.argmax(stops - starts))
-    if stops[longest] - starts[longest] > LONGEST_GAP_H:
-        first = int(starts[longest])
-        raise WeatherError(
-            f"Weather file {path.name} has no believable {label} for {stops[longest] - starts[longest]} hours from hour "
-            f"{first + 1} (day {first // 24 + 1}): fill the gap or use another file; up to {LONGEST_GAP_H} hours are bridged."
-        )
-    notes.append(f"{int(bad.sum())} hours of {label} were missing and bridged in a straight line.")
-    hours = np.arange(len(values))
-    return np.interp(hours, hours[~bad], values[~bad])
-
-
-def _check_zone(ghi: Array, longitude: float, zone: float, path: Path) -> None:
-    if ghi.sum() <= 0.0:
-        raise WeatherError(
-            f"Weather file {path.name} has no sun in the whole year: use a file with global horizontal irradiance."
-        )
-    hour_middle = np.tile(np.arange(24) + 0.5, 365)
-    noon = float((ghi * hour_middle).sum() / ghi.sum())
-    expected = 12.0 + zone - longitude / 15.0
-    if abs(noon - expected) > 1.5:
-        raise WeatherError(
-            f"Weather file {path.name} has its sun centred on {noon:.1f} h, expected {expected:.1f} h for zone {zone:+g} at "
-            f"longitude {longitude:.1f}: correct the time zone or the longitude in the file's head."
-        )
-
-
-def _facades(
-    latitude: float, longitude: float, zone: float, altitude: float, ghi: Array, dni: Array, dhi: Array
-) -> Array:
+def _values(frame: Any, kind: str, label: str, file: str) -> Array:
+    """A column in SI; a cell that is no number becomes NaN, which is a gap."""
     import pandas as pd
-    from pvlib import irradiance, solarposition
 
-    middle = pd.date_range("2001-01-01 00:30", periods=HOURS, freq="h", tz="UTC") - pd.Timedelta(hours=zone)
-    with warnings.catch_warnings():
-        warnings.simplefilter("ignore")  # pvlib's own calls into pandas
-        sun = solarposition.get_solarposition(middle, latitude, longitude, altitude=altitude)
-        extra = irradiance.get_extra_radiation(middle).to_numpy()
-    zenith, azimuth = sun["apparent_zenith"].to_numpy(), sun["azimuth"].to_numpy()
-    walls = [
-        np.nan_to_num(
-            irradiance.get_total_irradiance(
-                90.0,
-                facing,
-                zenith,
-                azimuth,
-                dni,
-                ghi,
-                dhi,
-                dni_extra=extra,
-                albedo=GROUND_REFLECTANCE,
-                model="haydavies",
-            )["poa_global"]
+    name, factor = COLUMNS[kind][label]
+    if name not in frame.columns:
+        also = " (and for relative humidity)" if label == "dew point" else ""
+        raise WeatherError(
+            f"Weather file {file} lacks the column for {label}{also}: use a complete {kind.upper()} file."
         )
-        for facing in (0.0, 90.0, 180.0, 270.0)
-    ]
-    return np.ascontiguousarray(np.maximum(np.stack(walls, axis=1), 0.0))
+    return np.asarray(pd.to_numeric(frame[name], errors="coerce"), dtype=np.float64) * factor
 
 
-def _design_hour(dry: Array, humidity: Array, pressure: float) -> tuple[float, float]:
+def _humidity_ratio(
+    frame: Any, kind: str, rows: Any, dry: Array, pressure: Array, file: str, notes: list[str]
+) -> Array:
+    """kg/kg from the dew point and the pressure of the hour; where the dew point is missing, from the relative humidity."""
+    from airtrim.physics.air.moist import (
+        dew_point_c,
+        humidity_ratio_from_dew_point,
+        humidity_ratio_from_relative_humidity,
+    )
+
+    columns = COLUMNS[kind]
+    has_relative = columns["relative humidity"][0] in frame.columns
+    if has_relative and columns["dew point"][0] not in frame.columns:
+        dew = np.full(len(rows), np.nan)
+    else:
+        dew = _values(frame, kind, "dew point", file)[rows]
+    bad = ~believable(dew, "dew point")
+    if has_relative and bad.any():
+        relative = _values(frame, kind, "relative humidity", file)[rows]
+        usable = np.flatnonzero(bad & believable(relative, "relative humidity"))
+        for hour in usable:
+            ratio = humidity_ratio_from_relative_humidity(dry[hour], relative[hour], pressure[hour])
+            dew[hour] = dew_point_c(ratio, pressure[hour])
+        if usable.size:
+            notes.append(f"{counted(usable.size)} of dew point {was(usable.size)} worked out from relative humidity.")
+    dew = bridged(dew, "dew point", file, notes)
+    over = int((dew > dry + 0.05).sum())  # half the last digit of the files
+    if over:
+        notes.append(f"{counted(over)} had a dew point above the dry-bulb and {was(over)} taken as saturated.")
+    pairs = zip(np.minimum(dew, dry).tolist(), pressure.tolist(), strict=True)
+    return np.array([humidity_ratio_from_dew_point(point, at) for point, at in pairs])
+
+
+def _design_hour(dry: Array, humidity: Array, pressure: Array) -> tuple[float, float]:
+    """Dry-bulb exceeded in 1 % of the hours, degC, and the humidity ratio of the mean wet-bulb within 0.6 K of it, kg/kg."""
     from airtrim.physics.air.moist import humidity_ratio_from_wet_bulb, wet_bulb_c
 
     design = float(np.quantile(dry, 0.99))
-    near = np.abs(dry - design) <= 0.6
-    wet = float(np.mean([wet_bulb_c(t, w, pressure) for t, w in zip(dry[near], humidity[near], strict=True)]))
-    return design, float(humidity_ratio_from_wet_bulb(design, wet, pressure))
+    near = np.flatnonzero(np.abs(dry - design) <= 0.6)
+    wet = float(np.mean([wet_bulb_c(dry[hour], humidity[hour], pressure[hour]) for hour in near]))
+    return design, float(humidity_ratio_from_wet_bulb(design, wet, float(pressure.mean())))
