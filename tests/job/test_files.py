@@ -1,11 +1,14 @@
 """Job files: eight values, both unit systems, and one sentence for everything that is wrong."""
 
 from pathlib import Path
+from uuid import UUID
 
 import pytest
 
 from airtrim.core.errors import JobError
-from airtrim.job import airflow_known, check_job, json_schema, load_job, new_job_text, parse_job
+from airtrim.job import airflow_known, check_job, job_text, json_schema, load_job, new_job_text, parse_job
+from airtrim.job.checks import filter_area_m2, heating_power_w, recorded_only
+from airtrim.job.document import from_text
 
 TEXT = new_job_text()
 EXAMPLES = sorted((Path(__file__).resolve().parents[2] / "examples").glob("*/job.toml"))
@@ -46,7 +49,7 @@ BROKEN = [
     (
         'airflow = "1200 cfm"',
         'return_dry_bulb = "75 F"\nsupply_dry_bulb = "80 F"',
-        r"line 32, readings.1.supply_dry_bulb: supply 80 F is not colder than return 75 F",
+        r"line 33, readings.1.supply_dry_bulb: supply 80 F is not colder than return 75 F",
     ),
     (
         'airflow = "1200 cfm"',
@@ -105,8 +108,120 @@ def test_unknown_heat_is_said():
     assert any("no setting" in remark for remark in check_job(parse_job(text, "x.toml")))
 
 
-def test_a_reading_keeps_its_identity():
-    assert parse_job(TEXT, "a").readings[0].id == parse_job(TEXT, "b").readings[0].id
+def without_id(text):
+    return "\n".join(line for line in text.splitlines() if not line.startswith("id = ")) + "\n"
+
+
+def test_a_reading_without_an_id_keeps_the_one_it_gets():
+    bare = without_id(TEXT)
+    assert parse_job(bare, "a").readings[0].id == parse_job(bare, "b").readings[0].id
+    twice = bare + '[[readings]]\nairflow = "1200 cfm"\n'
+    first, second = parse_job(twice, "a").readings
+    assert first.id != second.id
+
+
+def test_a_new_job_carries_a_uuid_of_its_own():
+    one, other = (parse_job(new_job_text(), "x").readings[0].id for _ in range(2))
+    assert str(UUID(one)) == one != other
+
+
+def test_two_readings_with_one_id_are_refused_with_both_places():
+    line = next(line for line in TEXT.splitlines() if line.startswith("id = "))
+    with pytest.raises(JobError, match=r"line 34, readings.2.id: .* is the id of readings.1 as well"):
+        parse_job(TEXT + f'[[readings]]\n{line}\nairflow = "1 cfm"\n'.replace("1 cfm", "1100 cfm"), "x.toml")
+    with pytest.raises(JobError, match="needs a UUID"):
+        parse_job(TEXT.replace(line, 'id = "first"'), "x.toml")
+
+
+def test_a_document_keeps_every_byte_it_does_not_change():
+    document = from_text(TEXT, "x.toml")
+    assert document.text == TEXT
+    changed = document.with_value("house.floor_area", "1700 ft2")
+    assert changed.text == TEXT.replace("1650 ft2", "1700 ft2")
+    assert changed.job.house.floor_area.text == "1700 ft2"
+    added = changed.with_value("readings.2.airflow", "1100 cfm").with_value("safe_limits.least_frequency", "35 Hz")
+    assert added.text.startswith(changed.text.split("[[readings]]")[0])
+    assert added.job.readings[1].airflow.text == "1100 cfm" and added.job.safe_limits.least_frequency.si == 35.0
+    with pytest.raises(JobError, match="must lie in"):
+        document.with_value("house.floor_area", "-3 ft2")
+    with pytest.raises(JobError, match="count from 1"):
+        document.with_value("readings.7.airflow", "1100 cfm")
+
+
+def test_identities_are_written_once():
+    written = from_text(without_id(TEXT), "x").with_reading_identities()
+    assert written.text.count("\nid = ") == 1
+    assert written.with_reading_identities().text == written.text
+
+
+@pytest.mark.parametrize("path", EXAMPLES, ids=lambda path: path.parent.name)
+def test_a_job_written_out_means_the_same_job(path):
+    job = load_job(path)
+    assert parse_job(job_text(job), "again") == job
+    assert job_text(parse_job(job_text(job), "again")) == job_text(job)
+
+
+FULL_SURVEY = """
+[[heat.stages]]
+kind = "heat_pump"
+power = "34 kBtu/h"
+[[heat.stages]]
+kind = "electric_strip"
+power = "5 kW"
+tap = 1
+[ducts]
+place = "crawl_space"
+filter_size = "16x25x4"
+filters = 2
+cabinet_leakage = "2 %"
+zones = 2
+bypass_damper = true
+outdoor_air_duct = "60 cfm"
+[[habits.exhausts]]
+kind = "dryer"
+airflow = "150 cfm"
+hours_a_day = 0.8
+[[thermostat.set_backs]]
+start = "22:00"
+end = "06:30"
+set_point = "72 F"
+[options]
+consider = ["lower_tap"]
+[safe_limits]
+coil_floor = "37 F"
+least_airflow_per_ton = "320 cfm/ton"
+"""
+
+
+def test_all_the_trade_asks_can_be_written_down():
+    text = TEXT.replace('fan = "auto"', 'fan = "auto"\nhumidity_terminals = true\novercool_limit = "2 F"').replace(
+        'kind = "electric_strip"', 'kind = "heat_pump"\ndefrost = "on_demand"\nstrip_in_defrost = true'
+    )
+    text = text.replace(
+        'coil_size = "3 tons"', 'coil_size = "3 tons"\ndrain_trap = true\nfloat_switch = false\nstages = 2'
+    )
+    text = text.replace("year_built = 1988", 'year_built = 1988\ncombustion_appliances = ["water heater, draft hood"]')
+    text += 'grille_dry_bulb = "74 F"\ngrille_wet_bulb = "63 F"\n' + FULL_SURVEY
+    job = parse_job(text, "x.toml")
+    assert heating_power_w(job) == pytest.approx(34000 * 0.29307107, rel=1e-6)
+    assert filter_area_m2(job) == pytest.approx(2 * 16 * 25 * 0.0254**2)
+    assert job.safe_limits.least_airflow_per_ton.si == pytest.approx(320 * 0.0004719474432 / 3516.8528, rel=1e-4)
+    assert {"system.stages", "thermostat.set_backs", "ducts.zones"} <= set(recorded_only(job))
+    assert parse_job(job_text(job), "again") == job
+
+
+@pytest.mark.parametrize(
+    ("bad", "sentence"),
+    [
+        ('[ducts]\nfilter_size = "large"', r"ducts.filter_size: the value needs width x height x depth"),
+        ('[[thermostat.set_backs]]\nstart = "25:00"\nend = "06:00"\nset_point = "72 F"', r"needs a time of day"),
+        ('[safe_limits]\nleast_airflow_per_ton = "350 cfm"', r"must be convertible to"),
+        ('[options]\nconsider = ["magic"]', r"Input should be 'leave_as_is'"),
+    ],
+)
+def test_bad_survey_values_are_one_sentence(bad, sentence):
+    with pytest.raises(JobError, match=sentence):
+        parse_job(TEXT + bad + "\n", "x.toml")
 
 
 def test_schema_shows_texts_with_units():

@@ -1,6 +1,5 @@
 """Words, units, pictures and paper of the report, made from an invented result."""
 
-import json
 import re
 import subprocess
 from pathlib import Path
@@ -14,13 +13,14 @@ from airtrim.report.months import months_specification
 from airtrim.report.paper import paper_pdf
 from airtrim.report.render import svg
 from airtrim.report.units import figure_text, value_text
+from tests.plans import demo_result, drive_result
 
 SOURCE = Path(__file__).resolve().parents[2] / "src" / "airtrim"
 
 
 @pytest.fixture
 def result():
-    return json.loads(Path(__file__).with_name("sample_result.json").read_text(encoding="utf-8"))
+    return drive_result()
 
 
 def test_every_sentence_said_in_the_report_is_in_the_catalogue():
@@ -62,10 +62,11 @@ def test_figure_text_has_its_range_or_its_reason():
 
 def test_map_says_its_answer_in_its_title(result):
     specification = map_specification(result)
-    assert specification["title"]["text"] == "690 cfm dries best without icing"
+    proposed = value_text(result["map"]["proposed"], "m3/s")
+    assert " ".join(specification["title"]["text"]) == f"{proposed} dries best within the limits"
     assert len(specification["vconcat"]) == 2
     result["map"]["proposed"] = None
-    assert "690" not in answer(result["map"])
+    assert proposed not in answer(result["map"])
 
 
 def test_map_without_a_series_is_refused(result):
@@ -82,20 +83,82 @@ def test_pictures_fit_a_phone_and_no_text_is_small(result):
     assert months_specification(result) is not None
 
 
-def test_paper_has_two_to_four_pages_and_the_key_figures(result, tmp_path):
+def printed(result, tmp_path, *, pictures=False, **how):
+    """Text of the paper and what pdfinfo says of it."""
     path = tmp_path / "report.pdf"
-    path.write_bytes(paper_pdf(result, svg(map_specification(result))))
+    drawn = svg(map_specification(result, how.get("system", "inch_pound"))) if pictures else None
+    path.write_bytes(paper_pdf(result, drawn, **how))
     information = subprocess.run(["pdfinfo", path], capture_output=True, text=True, check=True).stdout
+    text = subprocess.run(["pdftotext", "-layout", path, "-"], capture_output=True, text=True, check=True).stdout
+    return text, information
+
+
+@pytest.mark.parametrize("make", [demo_result, drive_result])
+@pytest.mark.parametrize("system", ["inch_pound", "si"])
+def test_paper_has_two_to_four_pages_and_the_key_figures(make, system, tmp_path):
+    result = make()
+    text, information = printed(result, tmp_path, pictures=True, system=system)
     assert 2 <= int(re.search(r"Pages:\s+(\d+)", information).group(1)) <= 4
     assert "Tagged:          yes" in information
-    text = subprocess.run(["pdftotext", "-layout", path, "-"], capture_output=True, text=True, check=True).stdout
-    assert "690 cfm" in text and "Drive with coil feedback" in text
+    for figure in result["findings"]["figures"]:
+        assert figure_text(figure, system) in text
+    assert "Drive with coil feedback" in text
+    for mark in ("{", "}", "None", "nan", "°F" if system == "si" else "°C)"):
+        assert mark not in text.replace("32 °F (0 °C)", "").replace("5 °F (3 K)", "")
+
+
+def test_the_settings_sheet_is_one_page_with_its_band_and_readings(result, tmp_path):
+    text, _ = printed(result, tmp_path)
+    sheets = [page for page in text.split("\f") if "Settings sheet" in page]
+    assert len(sheets) == 1
+    for wanted in ("Coil sensor drop", "Allowed", "What to read", "To go back", "not yet shown", "Disconnect, lock"):
+        assert wanted in sheets[0]
+
+
+def test_every_option_limit_and_reason_is_printed(tmp_path):
+    text, _ = printed(demo_result(), tmp_path)
+    text = " ".join(text.split())
+    for wanted in (
+        "Maker's least airflow",
+        "Air for the heat",
+        "Coil, coldest of the year",
+        "Fan on AUTO: The fan switch is on",
+    ):
+        assert wanted in text
 
 
 def test_settings_not_issued_are_not_printed(result, tmp_path):
-    result["settings"].update(issued=False, why="The coil would be too near frost.")
-    path = tmp_path / "report.pdf"
-    path.write_bytes(paper_pdf(result, None))
-    text = " ".join(subprocess.run(["pdftotext", path, "-"], capture_output=True, text=True, check=True).stdout.split())
-    assert "No settings are issued. The coil would be too near frost." in text
-    assert "keeps the coil clear of frost" not in text
+    result["settings"].update(issued=False, why="settings.heat_unknown", card=[], expected=[])
+    text, _ = printed(result, tmp_path)
+    assert "No settings are issued. The heat kind is not known" in " ".join(text.split())
+    assert "Coil sensor drop" not in text
+
+
+@pytest.mark.parametrize("make", [demo_result, drive_result])
+def test_every_id_of_a_result_has_its_word(make):
+    """No id of work/ reaches a screen or paper as an id."""
+    result = make()
+    wanted = {f"figure.{f['id']}" for f in result["findings"]["figures"] + result["settings"]["expected"]}
+    wanted |= {f"assumed.{one['id']}" for one in result["findings"]["assumed"]}
+    wanted |= {one["value"] for one in result["findings"]["assumed"] if isinstance(one["value"], str)}
+    wanted |= {f"caution.{one}" for one in result["cautions"] + result["settings"]["cautions"]}
+    wanted |= {message["id"] for message in result["findings"]["messages"]}
+    wanted |= {result["recommendation"]["why"]["id"], result["settings"]["why"]}
+    for option in result["options"]:
+        wanted |= {f"option.{option['id']}", *([option["why"]] if option["why"] else [])}
+        wanted |= {f"figure.{f['id']}" for f in option["figures"]} | {f"limit.{one['id']}" for one in option["limits"]}
+        wanted |= {f"status.{one['status']}" for one in option["limits"]}
+    for row in result["settings"]["card"]:
+        wanted |= {f"setting.{row['id']}", row["why"]}
+    assert sorted(wanted - words.catalogue().keys()) == []
+
+
+def test_every_id_written_in_work_has_its_sentence():
+    """Ids that only some jobs reach, found in the sources."""
+    said = set()
+    for path in SOURCE.glob("work/**/*.py"):
+        text = path.read_text(encoding="utf-8")
+        said |= set(re.findall(r'"((?:option_why|settings|setting_why|value|finding)\.[a-z_0-9]+)"', text))
+        said |= {f"finding.{one}" for one in re.findall(r'\bsay\(\s*"([a-z_]+)"', text)}
+    assert len(said) > 15
+    assert sorted(said - words.catalogue().keys()) == []

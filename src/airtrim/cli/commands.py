@@ -82,24 +82,28 @@ def _computed(job_path: Path, out: Path | None, full: bool, quiet: bool) -> dict
         def report(share: float, *_: object) -> None:
             bar.update(task, completed=share)
 
-        plan = make_plan(job, out=None, progress=report, full=full)
+        plan = make_plan(job, progress=report, full=full)
     return dict(plan.result)
 
 
 def _write(result: dict[str, Any], job_path: Path, out: Path, units: str, paper: str) -> None:
     """Write report.pdf, result.json, airflow-map.svg and the copy of the job file."""
+    from airtrim.job import read_document
     from airtrim.report.map import map_specification
+    from airtrim.report.months import months_specification
     from airtrim.report.paper import paper_pdf
-    from airtrim.report.render import svg
+    from airtrim.report.render import svgs
 
     out.mkdir(parents=True, exist_ok=True)
-    picture = svg(map_specification(result, units))
-    document = paper_pdf(result, picture, units, paper)
-    copy = job_path.read_bytes()
+    months = months_specification(result)
+    pictures = svgs([map_specification(result, units), *([months] if months is not None else [])])
+    picture, months_picture = pictures[0], pictures[1] if months is not None else None
+    document = paper_pdf(result, picture, units, paper, months_picture)
+    copy = read_document(job_path).with_reading_identities().text
     (out / "result.json").write_text(json.dumps(result, indent=1, allow_nan=False) + "\n", encoding="utf-8")
     (out / "airflow-map.svg").write_text(picture, encoding="utf-8")
     (out / "report.pdf").write_bytes(document)
-    (out / "job.toml").write_bytes(copy)
+    (out / "job.toml").write_text(copy, encoding="utf-8")
 
 
 def _plan(job: Path, out: Path, full: bool, as_json: bool, units: str, paper: str) -> None:

@@ -57,6 +57,44 @@ def _from_table(job: Job, reading: Readings) -> float:
     return float(high[1])
 
 
+def filter_area_m2(job: Job) -> float | None:
+    """Face area of the filters, m2, or None where their size was not read."""
+    if job.ducts.filter_size is None:
+        return None
+    sides = [float(part) for part in job.ducts.filter_size.lower().replace("×", "x").split("x")]
+    return job.ducts.filters * sides[0] * sides[1] * 0.0254**2
+
+
+def heating_power_w(job: Job) -> float:
+    """Heat all stages together give the air, W; what the outdoor unit cools where nothing was surveyed."""
+    heat = job.heat
+    if heat.stages:
+        strips = sum(stage.power.si for stage in heat.stages if stage.kind == "electric_strip")
+        return float(max([strips, *(stage.power.si for stage in heat.stages)]))
+    power = heat.strip_power or heat.furnace_output
+    return float(power.si if power is not None else job.system.outdoor_size.si)
+
+
+def recorded_only(job: Job) -> list[str]:
+    """Places of survey values that the papers carry but the year does not count yet."""
+    thermostat, ducts, heat, blower = job.thermostat, job.ducts, job.heat, job.blower
+    noted = {
+        "system.stages": job.system.stages > 1,
+        "heat.defrost": heat.defrost not in ("unknown", "none"),
+        "heat.strip_in_defrost": heat.strip_in_defrost is not None,
+        "blower.nameplate_amps": blower.nameplate_amps is not None,
+        "blower.nameplate_volts": blower.nameplate_volts is not None,
+        "blower.run_capacitor": blower.run_capacitor is not None,
+        "ducts.zones": ducts.zones > 1,
+        "ducts.bypass_damper": ducts.bypass_damper is not None,
+        "thermostat.humidity_terminals": thermostat.humidity_terminals is not None,
+        "thermostat.overcool_limit": thermostat.overcool_limit is not None,
+        "thermostat.set_backs": bool(thermostat.set_backs),
+        "readings.superheat": any(reading.superheat is not None for reading in job.readings),
+    }
+    return [place for place, given in noted.items() if given]
+
+
 def check_job(job: Job) -> list[str]:
     """Sentences about what is odd or missing but not refused."""
     remarks = []
@@ -72,6 +110,8 @@ def check_job(job: Job) -> list[str]:
         )
     if not 15.0 <= job.thermostat.set_point.si <= 32.0:
         remarks.append(f"A set-point of {job.thermostat.set_point.text} is unusual: is the unit right?")
+    for place in recorded_only(job):
+        remarks.append(f"{place} is kept for the papers; the year does not count it yet.")
     if job.heat.kind == "unknown":
         remarks.append("The heat kind is not known: findings and options will be given, but no setting.")
     try:

@@ -16,11 +16,15 @@ from airtrim.job.model import Job, Readings
 def load_job(path: Path | str) -> Job:
     """Read a job file; raises `JobError` with the place in the file."""
     path = Path(path)
+    return parse_job(read_text(path), path.name)
+
+
+def read_text(path: Path) -> str:
+    """The text of a job file; raises `JobError` where it cannot be read."""
     try:
-        text = path.read_text(encoding="utf-8")
+        return path.read_text(encoding="utf-8")
     except (OSError, UnicodeDecodeError) as error:
         raise JobError(f"{path} cannot be read ({type(error).__name__}): give a TOML file in UTF-8.") from error
-    return parse_job(text, path.name)
 
 
 def parse_job(text: str, where: str) -> Job:
@@ -34,7 +38,16 @@ def parse_job(text: str, where: str) -> Job:
     except ValidationError as error:
         raise JobError(_sentence(error, text, where)) from error
     _contradictions(job, text, where)
-    return job.model_copy(update={"readings": [_with_id(reading) for reading in job.readings]})
+    readings = [_with_id(reading, number) for number, reading in enumerate(job.readings)]
+    identities = [reading.id for reading in readings]
+    for number, identity in enumerate(identities):
+        if identity in identities[:number]:
+            at = f"{where}, line {_line(text, ('readings', number, 'id'))}, readings.{number + 1}.id"
+            raise JobError(
+                f"{at}: {identity} is the id of readings.{identities.index(identity) + 1} as well; leave one of the two lines out "
+                "and a new id is made."
+            )
+    return job.model_copy(update={"readings": readings})
 
 
 def json_schema() -> dict[str, Any]:
@@ -44,11 +57,12 @@ def json_schema() -> dict[str, Any]:
     return schema
 
 
-def _with_id(reading: Readings) -> Readings:
+def _with_id(reading: Readings, number: int) -> Readings:
+    """A reading without an id gets one that its content and place decide, the same each time the file is read."""
     if reading.id:
         return reading
     content = json.dumps(reading.model_dump(exclude={"id"}), sort_keys=True, default=str)
-    return reading.model_copy(update={"id": str(uuid.uuid5(uuid.NAMESPACE_URL, content))})
+    return reading.model_copy(update={"id": str(uuid.uuid5(uuid.NAMESPACE_URL, f"{number}:{content}"))})
 
 
 def _line(text: str, place: tuple[Any, ...]) -> int | None:

@@ -1,8 +1,9 @@
 """One house, one system, one complaint: the job file's sections as checked models."""
 
-from typing import TYPE_CHECKING, Literal, TypeAlias
+from typing import TYPE_CHECKING, Annotated, Literal, TypeAlias
+from uuid import UUID
 
-from pydantic import BaseModel, ConfigDict, Field
+from pydantic import AfterValidator, BaseModel, ConfigDict, Field
 
 from airtrim.job.measured import Measured, field
 
@@ -23,6 +24,8 @@ if TYPE_CHECKING:
     Volts: TypeAlias = Measured
     Capacitance: TypeAlias = Measured
     Leak: TypeAlias = Measured
+    AirflowPerTon: TypeAlias = Measured
+    Frequency: TypeAlias = Measured
 else:
     Area = field("m**2", 10.0, 2000.0, "1650 ft2")
     Length = field("m", 1.5, 6.0, "8 ft")
@@ -40,6 +43,39 @@ else:
     Volts = field("V", 80.0, 300.0, "238 V")
     Capacitance = field("F", 1e-7, 1e-4, "7.5 uF")
     Leak = field("m**3/s", 0.05, 10.0, "2400 cfm")
+    AirflowPerTon = field("m**3/s/W", 1e-5, 1e-3, "350 cfm/ton")
+    Frequency = field("Hz", 5.0, 60.0, "30 Hz")
+
+
+def _clock(text: str) -> str:
+    hours, _, minutes = text.partition(":")
+    if not (hours.isdigit() and minutes.isdigit() and len(minutes) == 2 and int(hours) < 24 and int(minutes) < 60):
+        raise ValueError(f'the value needs a time of day such as "22:00", got "{text}": write hours and minutes.')
+    return text
+
+
+def _identity(text: str) -> str:
+    try:
+        return str(UUID(text))
+    except ValueError as error:
+        raise ValueError(
+            f'the value needs a UUID such as "3f0c0b52-7d0e-4a55-9f56-0c1d2a8b9e11", got "{text}": leave it out, one is made.'
+        ) from error
+
+
+def _filter_size(text: str) -> str:
+    parts = [part.strip() for part in text.lower().replace("×", "x").split("x")]
+    if not (2 <= len(parts) <= 3 and all(part.replace(".", "", 1).isdigit() and float(part) > 0 for part in parts)):
+        raise ValueError(
+            f'the value needs width x height x depth in inches such as "20x25x1", got "{text}": read it off the filter.'
+        )
+    return text
+
+
+ClockTime: TypeAlias = Annotated[str, AfterValidator(_clock)]
+Identity: TypeAlias = Annotated[str, AfterValidator(_identity)]
+FilterSize: TypeAlias = Annotated[str, AfterValidator(_filter_size)]
+OptionId: TypeAlias = Literal["leave_as_is", "fan_auto", "lower_tap", "drive_coil_feedback"]
 
 
 class Section(BaseModel):
@@ -47,92 +83,136 @@ class Section(BaseModel):
 
 
 class House(Section):
-    place: str = Field(description="Town and state, for the papers")
-    floor_area: Area
-    year_built: int = Field(ge=1700, le=2100)
-    storeys: float = Field(default=1.0, ge=1.0, le=3.0)
-    ceiling_height: Length | None = None
-    bedrooms: int | None = Field(default=None, ge=0, le=15)
-    people: int | None = Field(default=None, ge=0, le=30)
-    blower_door_at_50_pa: Leak | None = None
-    combustion_appliances: str | None = None
+    place: str = Field(min_length=1, description="Town and state, for the papers and the weather")
+    floor_area: Area = Field(description="Cooled floor area")
+    year_built: int = Field(ge=1700, le=2100, description="Sets shell, glass and leakage where nothing was measured")
+    storeys: float | None = Field(default=None, ge=1.0, le=3.0, description="1, 1.5, 2, 2.5 or 3")
+    ceiling_height: Length | None = Field(default=None, description="Mean height of the rooms")
+    bedrooms: int | None = Field(default=None, ge=0, le=15, description="Sets the heat of habits")
+    people: int | None = Field(default=None, ge=0, le=30, description="Sets the water given off")
+    blower_door_at_50_pa: Leak | None = Field(default=None, description="Air moved by a blower door at 50 Pa")
+    combustion_appliances: list[str] = Field(
+        default_factory=list, description="What burns fuel inside the house, such as a water heater"
+    )
 
 
 class System(Section):
-    outdoor_size: Size
-    coil_size: Size
-    refrigerant: Literal["R-22", "R-410A", "R-32", "R-454B", "R-407C", "R-134a", "unknown"] = "unknown"
-    metering_device: Literal["fixed_orifice", "expansion_valve", "unknown"] = "unknown"
-    year: int | None = Field(default=None, ge=1950, le=2100)
-    least_listed_airflow: Flow | None = None
-    drain_trap: bool | None = None
-    float_switch: bool | None = None
+    outdoor_size: Size = Field(description="Tonnage on the outdoor unit's plate")
+    coil_size: Size = Field(description="Tonnage on the coil's plate")
+    refrigerant: Literal["R-22", "R-410A", "R-32", "R-454B", "R-407C", "R-134a", "unknown"] = Field(
+        default="unknown", description="On the outdoor unit's plate"
+    )
+    metering_device: Literal["fixed_orifice", "expansion_valve", "unknown"] = Field(
+        default="unknown", description="At the coil; unknown: both are considered"
+    )
+    stages: int = Field(default=1, ge=1, le=2, description="Cooling stages of the outdoor unit")
+    year: int | None = Field(default=None, ge=1950, le=2100, description="Year made; sets the efficiency assumed")
+    least_listed_airflow: Flow | None = Field(
+        default=None, description="Least airflow the maker lists for this match, leak mitigation included"
+    )
+    drain_trap: bool | None = Field(default=None, description="Whether the drain has a trap that holds water")
+    float_switch: bool | None = Field(default=None, description="Whether a float switch stops an overflow")
+
+
+class HeatStage(Section):
+    kind: Literal["electric_strip", "furnace", "heat_pump"] = Field(description="What this stage is")
+    power: Power = Field(description="Heat given to the air by this stage")
+    tap: int | None = Field(default=None, ge=1, le=8, description="Blower tap while it runs; 1 is the fastest")
 
 
 class Heat(Section):
-    kind: Literal["electric_strip", "furnace", "heat_pump", "none", "unknown"]
-    strip_power: Power | None = None
-    stages: list[Power] = Field(default_factory=list)
-    least_airflow: Flow | None = None
-    furnace_output: Power | None = None
-    greatest_rise: Difference | None = None
-    least_rise: Difference | None = None
-    defrost: str | None = None
+    kind: Literal["electric_strip", "furnace", "heat_pump", "none", "unknown"] = Field(
+        description="Unknown: findings and options, but no setting"
+    )
+    strip_power: Power | None = Field(default=None, description="All electric strips together")
+    stages: list[HeatStage] = Field(default_factory=list, description="Every heating stage, in the order they come on")
+    least_airflow: Flow | None = Field(default=None, description="Least airflow on the heater's plate")
+    furnace_output: Power | None = Field(default=None, description="Output on the furnace's plate, high fire")
+    greatest_rise: Difference | None = Field(default=None, description="Greatest temperature rise on the plate")
+    least_rise: Difference | None = Field(default=None, description="Least temperature rise on the plate")
+    defrost: Literal["none", "by_time", "on_demand", "unknown"] = Field(
+        default="unknown", description="How a heat pump defrosts"
+    )
+    strip_in_defrost: bool | None = Field(default=None, description="Whether strips come on while it defrosts")
 
 
 class FanRow(Section):
-    tap: int = Field(ge=1, le=8)
-    static: Pressure
-    airflow: Flow
+    tap: int = Field(ge=1, le=8, description="1 is the fastest")
+    static: Pressure = Field(description="External static pressure of the row")
+    airflow: Flow = Field(description="Airflow in the row")
 
 
 class Blower(Section):
-    motor: Literal["psc", "unknown"] = "psc"
-    taps: int = Field(default=3, ge=1, le=8)
+    motor: Literal["psc", "constant_torque", "constant_airflow", "unknown"] = Field(
+        default="psc", description="Kind of motor; unknown counts as PSC until somebody looks"
+    )
+    taps: int | None = Field(default=None, ge=1, le=8, description="How many speed taps the motor has")
     tap_in_use: int = Field(default=1, ge=1, le=8, description="1 is the fastest")
-    horsepower: float | None = Field(default=None, ge=0.05, le=2.0)
-    nameplate_amps: Amps | None = None
-    run_capacitor: Capacitance | None = None
-    fan_table: list[FanRow] = Field(default_factory=list)
+    horsepower: float | None = Field(default=None, ge=0.05, le=2.0, description="On the motor's plate, hp")
+    nameplate_amps: Amps | None = Field(default=None, description="Full-load amps on the plate")
+    nameplate_volts: Volts | None = Field(default=None, description="Volts on the plate")
+    run_capacitor: Capacitance | None = Field(default=None, description="On the capacitor's label")
+    fan_table: list[FanRow] = Field(default_factory=list, description="Rows of the maker's fan table")
 
 
 class Ducts(Section):
-    place: Literal["attic", "crawl_space", "inside", "unknown"] = "attic"
-    return_leak: Fraction | None = None
-    supply_leak: Fraction | None = None
-    filter_size: str | None = None
-    cabinet_leakage: str | None = None
-    zones: str | None = None
-    bypass_damper: bool | None = None
+    place: Literal["attic", "crawl_space", "inside", "unknown"] = Field(
+        default="unknown", description="Where most of the ducts run; unknown counts as attic"
+    )
+    return_leak: Fraction | None = Field(default=None, description="Part of the airflow drawn in by return leaks")
+    supply_leak: Fraction | None = Field(default=None, description="Part of the airflow lost by supply leaks")
+    cabinet_leakage: Fraction | None = Field(default=None, description="Part of the airflow drawn in by the cabinet")
+    filter_size: FilterSize | None = Field(default=None, description="Width x height x depth, inches")
+    filters: int = Field(default=1, ge=1, le=6, description="How many filters of this size")
+    zones: int = Field(default=1, ge=1, le=8, description="Zones with their own dampers")
+    bypass_damper: bool | None = Field(default=None, description="Whether a bypass joins supply and return")
+    outdoor_air_duct: Flow | None = Field(
+        default=None, description="Outdoor air drawn by a duct into the return while the blower runs"
+    )
+
+
+class SetBack(Section):
+    start: ClockTime = Field(description="Time of day it begins")
+    end: ClockTime = Field(description="Time of day it ends")
+    set_point: Temperature = Field(description="Cooling set-point meanwhile")
 
 
 class Thermostat(Section):
-    set_point: Temperature
-    fan: Literal["auto", "on"]
-    coldest_set_point: Temperature | None = None
-    heating_set_point: Temperature | None = None
-    off_delay: Time | None = None
-    humidity_terminals: bool | None = None
-    overcool_limit: Difference | None = None
-    set_backs: str | None = None
+    set_point: Temperature = Field(description="Cooling set-point")
+    fan: Literal["auto", "on"] = Field(description="The fan switch")
+    coldest_set_point: Temperature | None = Field(default=None, description="The coldest anyone in the house sets")
+    heating_set_point: Temperature | None = Field(default=None, description="Heating set-point")
+    off_delay: Time | None = Field(default=None, description="How long the blower goes on after the compressor")
+    humidity_terminals: bool | None = Field(default=None, description="Whether it has terminals to dry on demand")
+    overcool_limit: Difference | None = Field(default=None, description="How far it may overcool to dry")
+    set_backs: list[SetBack] = Field(default_factory=list, description="Times of day with another set-point")
+
+
+class Exhaust(Section):
+    kind: Literal["bath", "kitchen", "dryer", "whole_house", "other"] = Field(description="What it is")
+    airflow: Flow = Field(description="Air it takes out")
+    hours_a_day: float = Field(ge=0.0, le=24.0, description="How long it runs on a usual day")
 
 
 class Habits(Section):
-    moisture: Water | None = None
-    outdoor_air: Flow | None = None
-    exhausts: str | None = None
+    moisture: Water | None = Field(default=None, description="Water given off indoors, all sources")
+    exhausts: list[Exhaust] = Field(default_factory=list, description="Fans that take air out of the house")
 
 
 class Complaint(Section):
-    kinds: list[Literal["damp", "noise", "uneven", "cost", "icing"]] = Field(min_length=1)
-    season: Literal["spring", "summer", "autumn", "winter", "all_year", "unknown"] = "unknown"
-    relative_humidity: Fraction | None = None
-    words: str | None = None
+    kinds: list[Literal["damp", "noise", "uneven", "cost", "icing"]] = Field(
+        min_length=1, description="The first one decides the choice"
+    )
+    season: Literal["spring", "summer", "autumn", "winter", "all_year", "unknown"] = Field(
+        default="unknown", description="When it is worst"
+    )
+    relative_humidity: Fraction | None = Field(default=None, description="Indoor relative humidity then")
+    words: str | None = Field(default=None, description="In the customer's words")
 
 
 class Tariff(Section):
-    price_per_kwh: float | None = Field(default=None, gt=0.0, le=5.0)
-    currency: str = "USD"
+    price_per_kwh: float | None = Field(default=None, gt=0.0, le=5.0, description="All-in price of a kWh")
+    currency: str = Field(default="USD", min_length=1, max_length=8, description="What the price is in")
 
 
 class WeatherChoice(Section):
@@ -142,32 +222,46 @@ class WeatherChoice(Section):
 class Readings(Section):
     """What was read with the system settled, on the present tap."""
 
-    id: str | None = None
-    airflow: Flow | None = None
-    airflow_uncertainty: Fraction | None = None
-    total_external_static: Pressure | None = None
-    return_dry_bulb: Temperature | None = None
-    return_wet_bulb: Temperature | None = None
-    supply_dry_bulb: Temperature | None = None
-    supply_wet_bulb: Temperature | None = None
-    outdoor_dry_bulb: Temperature | None = None
-    saturated_suction: Temperature | None = None
-    blower_power: Power | None = None
-    suction_pressure: HighPressure | None = None
-    superheat: Difference | None = None
-    return_place: Literal["coil", "grille", "unknown"] = "unknown"
+    id: Identity | None = Field(default=None, description="UUID of the reading; made when left out")
+    airflow: Flow | None = Field(default=None, description="Airflow through the coil")
+    airflow_uncertainty: Fraction | None = Field(default=None, description="90 % range of that airflow, each way")
+    total_external_static: Pressure | None = Field(default=None, description="Supply plus return, magnitudes")
+    return_dry_bulb: Temperature | None = Field(default=None, description="Air entering the coil")
+    return_wet_bulb: Temperature | None = Field(default=None, description="Air entering the coil")
+    grille_dry_bulb: Temperature | None = Field(default=None, description="Air entering the return grille")
+    grille_wet_bulb: Temperature | None = Field(default=None, description="Air entering the return grille")
+    supply_dry_bulb: Temperature | None = Field(default=None, description="Supply plenum, out of sight of the coil")
+    supply_wet_bulb: Temperature | None = Field(default=None, description="Supply plenum")
+    outdoor_dry_bulb: Temperature | None = Field(default=None, description="Air entering the outdoor unit")
+    saturated_suction: Temperature | None = Field(default=None, description="From the suction gauge")
+    superheat: Difference | None = Field(default=None, description="At the suction service port")
+    blower_power: Power | None = Field(default=None, description="By wattmeter, this tap, wet coil")
+
+
+class ToConsider(Section):
+    consider: list[OptionId] = Field(
+        default=["leave_as_is", "fan_auto", "lower_tap", "drive_coil_feedback"],
+        description="Options to weigh; leaving it alone is always among them",
+    )
 
 
 class SafeLimits(Section):
-    coil_floor: Temperature | None = None
-    least_airflow_per_ton: Flow | None = None
+    coil_floor: Temperature | None = Field(
+        default=None, description="Least saturated suction allowed; 36 F if left out"
+    )
+    least_airflow_per_ton: AirflowPerTon | None = Field(
+        default=None, description="Least airflow of a fixed tap; 300 cfm/ton if left out"
+    )
+    least_frequency: Frequency | None = Field(
+        default=None, description="Least drive frequency the motor's maker allows; 30 Hz if left out"
+    )
 
 
 class Job(Section):
     """The whole job file."""
 
-    airtrim_job: Literal[1]
-    name: str = Field(min_length=1)
+    airtrim_job: Literal[1] = Field(description="Version of this form")
+    name: str = Field(min_length=1, description="What the papers call the job")
     house: House
     system: System
     heat: Heat
@@ -179,6 +273,7 @@ class Job(Section):
     tariff: Tariff = Tariff()
     weather: WeatherChoice = WeatherChoice()
     readings: list[Readings] = Field(default_factory=list)
+    options: ToConsider = ToConsider()
     safe_limits: SafeLimits = SafeLimits()
 
     @property

@@ -1,14 +1,16 @@
 """The file `airtrim new` writes: the eight values of a first answer, ready to be changed."""
 
+from uuid import uuid4
 
-def new_job_text() -> str:
-    """A job file to fill in; every value that carries a unit has it written out."""
-    return _TEXT
+
+def new_job_text(name: str = "New job") -> str:
+    """A job file to fill in; every value that carries a unit has it written out, and the reading its own UUID."""
+    return _TEXT.replace("{name}", name.replace("\\", "").replace('"', "'")).replace("{id}", str(uuid4()))
 
 
 _TEXT = """# One house, one system, one complaint. Inch-pound or SI, as you like, but always with the unit.
 airtrim_job = 1
-name = "New job"
+name = "{name}"
 
 [house]
 place = "Greensboro, NC"
@@ -36,5 +38,6 @@ relative_humidity = "60 %"
 file = "greensboro-nc"         # greensboro-nc, miami-fl, or an EPW, TMY3 or TMY2 file
 
 [[readings]]
+id = "{id}"
 airflow = "1200 cfm"           # or total_external_static with blower.fan_table
 """

@@ -8,11 +8,12 @@ proposed in m3/s (a number, or a mapping with `x`); rated_capacity_w where the a
 from __future__ import annotations
 
 from collections.abc import Mapping
+from textwrap import wrap
 from typing import Any
 
 from airtrim.core.errors import InputError
-from airtrim.report.units import number_text, shown_number, value_text
-from airtrim.report.words import say
+from airtrim.report.units import display, number_text, range_texts, shown_number, value_text
+from airtrim.report.words import label, say
 
 PAPER, INK, ACCENT, QUIET, SAND, GREY = "#fbfaf6", "#20262b", "#0b6b74", "#cfe0de", "#e8e3d3", "#59636b"
 FONT = "'DejaVu Sans', 'Liberation Sans', Arial, sans-serif"
@@ -138,17 +139,26 @@ def map_specification(result: Mapping[str, Any], system: str = "inch_pound", wid
             )
         return layers
 
+    lines = {
+        name: shown_number(at, "m3/s", system)
+        for name in ("now", "proposed")
+        if (at := airflow_at(picture.get(name))) is not None
+    }
+    # words stand in the half of the picture the lines leave free
+    free = "left" if not lines or sum(lines.values()) / len(lines) > 0.5 * (left + right) else "right"
+    free_x = left + (right - left) * (0.24 if free == "left" else 0.76)
+
     def names() -> list[Any]:
+        """Each line's name on its outer side, so that near lines do not share a place; inside where the edge is near."""
         layers = []
-        for name in ("now", "proposed"):
-            at = airflow_at(picture.get(name))
-            if at is None:
-                continue
-            shown = shown_number(at, "m3/s", system)
-            at_right = shown > 0.5 * (left + right)
-            mark = alt.Chart(alt.Data(values=[{"airflow": shown, "name": name}])).mark_text(
-                align="right" if at_right else "left",
-                dx=-5 if at_right else 5,
+        for name, shown in lines.items():
+            other = next((x for key, x in lines.items() if key != name), 0.5 * (left + right))
+            room = (right - shown) if shown >= other else (shown - left)
+            wanted = (right - left) * (8.0 * len(say(f"map.{name}")) + 5.0) / width_px
+            to_right = (shown >= other) == (room >= wanted)
+            mark = alt.Chart(alt.Data(values=[{"airflow": shown, "name": say(f"map.{name}")}])).mark_text(
+                align="left" if to_right else "right",
+                dx=5 if to_right else -5,
                 y=9 if name == "now" else 23,
                 fontWeight=600,
                 fontSize=13,
@@ -178,8 +188,9 @@ def map_specification(result: Mapping[str, Any], system: str = "inch_pound", wid
             .mark_rect(color=SAND, opacity=1)
             .encode(x=horizontal(False, "left"), x2="right:Q", y=vertical("bottom"), y2="limit:Q")
         )
+        low_middle = 0.5 * (bottom - 1.0 + limit)
         steps = 26
-        lines = [
+        hatching = [
             {
                 "x": left + (right - left) * i / steps,
                 "x2": left + (right - left) * (i + 1) / steps,
@@ -189,13 +200,17 @@ def map_specification(result: Mapping[str, Any], system: str = "inch_pound", wid
             for i in range(steps)
         ]
         frost.append(
-            alt.Chart(alt.Data(values=lines))
+            alt.Chart(alt.Data(values=hatching))
             .mark_rule(color=GREY, opacity=0.45, size=0.8)
             .encode(x=horizontal(False, "x"), x2="x2:Q", y=vertical("y"), y2="y2:Q")
         )
         frost.append(
-            alt.Chart(alt.Data(values=[{"x": right, "y": 0.5 * (bottom - 1.0 + limit), "name": "too near frost"}]))
-            .mark_text(align="right", dx=-6, fontWeight=600, fontSize=13, color=INK)
+            alt.Chart(
+                alt.Data(
+                    values=[{"x": left if free == "left" else right, "y": low_middle, "name": say("map.too_near")}]
+                )
+            )
+            .mark_text(align=free, dx=6 if free == "left" else -6, fontWeight=600, fontSize=13, color=INK)
             .encode(x=horizontal(False, "x"), y=vertical("y"), text="name:N")
         )
     base = alt.Chart(data)
@@ -206,10 +221,10 @@ def map_specification(result: Mapping[str, Any], system: str = "inch_pound", wid
         *rules(False),
     ).properties(width=width_px, height=150, title=alt.TitleParams(say("map.suction", {"unit": degree}), fontSize=13))
     heat_unit = "kBtu/h" if system == "inch_pound" else "kW"
-    middle = rows[len(rows) * 2 // 3]
+    middle = min(rows, key=lambda row: abs(row["airflow"] - free_x))
     notes = [
-        {"airflow": middle["airflow"], "y": 0.5 * middle["cooling"], "name": "cooling"},
-        {"airflow": middle["airflow"], "y": 0.5 * (middle["cooling"] + middle["total"]), "name": "drying"},
+        {"airflow": middle["airflow"], "y": 0.5 * middle["cooling"], "name": say("map.cooling")},
+        {"airflow": middle["airflow"], "y": 0.5 * (middle["cooling"] + middle["total"]), "name": say("map.drying")},
     ]
     ceiling = 1.2 * max(row["total"] for row in rows)
 
@@ -229,7 +244,9 @@ def map_specification(result: Mapping[str, Any], system: str = "inch_pound", wid
     ).properties(width=width_px, height=180, title=alt.TitleParams(say("map.heat", {"unit": heat_unit}), fontSize=13))
     chart = alt.vconcat(suction, heat, spacing=14).properties(
         title=alt.TitleParams(
-            answer(picture, system), subtitle=["Shaded: range. Solid: proposed.", "Dashed: now."], anchor="start"
+            wrap(answer(picture, system), width=width_px // 9),
+            subtitle=list(say("map.subtitle").split(". ", 1)),
+            anchor="start",
         )
     )
     return dict(styled(chart).to_dict())
@@ -255,6 +272,17 @@ def styled(chart: Any) -> Any:
         )
         .configure_concat(spacing=14)
     )
+
+
+def difference_sentence(result: Mapping[str, Any], system: str = "inch_pound") -> str:
+    """What the proposed airflow changes against now, with ranges; empty where nothing is proposed."""
+    parts = []
+    for one in result["map"].get("differences", []):
+        mid, ends = range_texts(one, system)
+        unit = display(str(one["unit"]), system).unit
+        sign = "+" if float(one["mid"]) > 0.0 else ""
+        parts.append(f"{label(str(one['id'])).lower()} {sign}{mid} {unit} ({ends})")
+    return say("map.difference", {"changes": ", ".join(parts)}) if parts else ""
 
 
 def suction_sentence(result: Mapping[str, Any], system: str = "inch_pound") -> str:

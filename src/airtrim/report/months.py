@@ -5,7 +5,7 @@ from __future__ import annotations
 from collections.abc import Mapping
 from typing import Any
 
-from airtrim.report.map import ACCENT, INK, styled
+from airtrim.report.map import ACCENT, GREY, INK, styled
 from airtrim.report.words import label, say
 
 _MONTHS = ["Jan", "Feb", "Mar", "Apr", "May", "Jun", "Jul", "Aug", "Sep", "Oct", "Nov", "Dec"]
@@ -34,25 +34,24 @@ def months_specification(result: Mapping[str, Any], width_px: int = 270) -> dict
         for name, values in ((label("leave_as_is", "option"), now), (label(str(chosen), "option"), proposed))
         for order, month in enumerate(_MONTHS)
     ]
-    title = say("map.months", {"mid": round(sum(now) / 12), "proposed": round(sum(proposed) / 12)})
+    title = say("map.months", {"mid": round(max(now)), "proposed": round(max(proposed))})
     names = [label("leave_as_is", "option"), label(str(chosen), "option")]
-    chart = (
+    month = alt.X(
+        "month:O", sort=_MONTHS, axis=alt.Axis(title=None, labelAngle=0, labelExpr="slice(datum.label, 0, 1)")
+    )
+    humidity = alt.Y("humidity:Q", scale=alt.Scale(zero=False), axis=alt.Axis(title="% RH", tickCount=5))
+    lines = (
         alt.Chart(alt.Data(values=rows))
         .mark_line(size=2.5)
         .encode(
-            x=alt.X(
-                "month:O", sort=_MONTHS, axis=alt.Axis(title=None, labelAngle=0, labelExpr="slice(datum.label, 0, 1)")
-            ),
-            y=alt.Y("humidity:Q", scale=alt.Scale(zero=False), axis=alt.Axis(title="% RH")),
+            x=month,
+            y=humidity,
             color=alt.Color("option:N", scale=alt.Scale(domain=names, range=[INK, ACCENT]), legend=None),
-            strokeDash=alt.StrokeDash(
-                "option:N",
-                scale=alt.Scale(domain=names, range=[[4, 4], [1, 0]]),
-                legend=alt.Legend(title=None, orient="bottom", labelFontSize=12, direction="vertical"),
-            ),
+            strokeDash=alt.StrokeDash("option:N", scale=alt.Scale(domain=names, range=[[4, 4], [1, 0]]), legend=None),
         )
-        .properties(
-            width=width_px, height=170, title=alt.TitleParams(title.split(": ")[0], subtitle=title.split(": ")[1])
-        )
+    )
+    damp = alt.Chart(alt.Data(values=[{"humidity": 60.0}])).mark_rule(color=GREY, size=1).encode(y=humidity)
+    chart = alt.layer(damp, lines).properties(
+        width=width_px, height=170, title=alt.TitleParams(title, subtitle=say("map.months_subtitle"))
     )
     return dict(styled(chart).to_dict())

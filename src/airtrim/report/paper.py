@@ -8,12 +8,20 @@ from pathlib import Path
 from typing import Any
 
 from airtrim.core.errors import AirtrimError, InputError
-from airtrim.report.map import suction_sentence
-from airtrim.report.units import display, figure_text, number_text, value_text
+from airtrim.report.map import difference_sentence, suction_sentence
+from airtrim.report.units import display, figure_text, number_text, range_texts, value_text
 from airtrim.report.words import catalogue, known, label, say
 
 _TEMPLATE = Path(__file__).with_name("paper.typ")
 PAPERS = {"letter": "us-letter", "a4": "a4"}
+AT_LEAST, AT_MOST = (
+    ("maker_least_airflow", "coil_saturation", "coil_of_the_year", "airflow_per_ton", "least_frequency"),
+    (
+        "hot_day",
+        "register_sweat",
+        "winding_rise",
+    ),
+)
 
 
 def message_text(message: Mapping[str, Any]) -> str:
@@ -26,106 +34,183 @@ def caution_text(identity: str) -> str:
     return say(identity if known(identity) else f"caution.{identity}")
 
 
-def _strip(figure: Mapping[str, Any]) -> dict[str, float] | None:
-    """Places of low, mid and high on a strip that reaches half the range's width beyond either end."""
-    if any(figure.get(end) is None for end in ("low", "mid", "high")):
+def _strip(figure: Mapping[str, Any]) -> dict[str, Any] | None:
+    """Places of range, middle and allowed band on a strip from 0 to 1; an end without a bound is open."""
+    ends = [figure.get(name) for name in ("low", "mid", "high")]
+    if any(end is None for end in ends):
         return None
-    low, mid, high = (float(figure[end]) for end in ("low", "mid", "high"))
-    width = max(high - low, 1e-9 * max(abs(mid), 1.0))
-    start = low - 0.5 * width
-    return {
-        name: min(max((at - start) / (2.0 * width), 0.0), 1.0)
-        for name, at in (("low", low), ("mid", mid), ("high", high))
-    }
+    low, mid, high = (float(end) for end in ends if end is not None)
+    allowed = figure.get("allowed") or [None, None]
+    marks = [low, high, *(float(end) for end in allowed if end is not None)]
+    width = max(max(marks) - min(marks), 1e-9 * max(abs(mid), 1.0))
+    start, span = min(marks) - 0.25 * width, 1.5 * width
+
+    def at(value: float) -> float:
+        return (value - start) / span
+
+    strip: dict[str, Any] = {"low": at(low), "mid": at(mid), "high": at(high), "allowed": allowed != [None, None]}
+    strip["from"] = 0.0 if allowed[0] is None else at(float(allowed[0]))
+    strip["to"] = 1.0 if allowed[1] is None else at(float(allowed[1]))
+    return strip | {"open_left": allowed[0] is None, "open_right": allowed[1] is None}
 
 
 def safe_word(option: Mapping[str, Any]) -> str:
     """Whether an option keeps the safe limits, or does not apply at all."""
-    if any(limit.get("status") == "not_applicable" for limit in option.get("limits", [])):
+    if option.get("status") == "not_applicable":
         return say("paper.not_applicable")
     return say("paper.yes") if option.get("safe") else say("paper.no")
 
 
-def _option_rows(result: Mapping[str, Any], system: str) -> tuple[list[str], list[list[str]]]:
-    """Options side by side: one column an option, one row a figure."""
-    options = result.get("options", [])
-    head = ["", *(label(str(option["id"]), "option") for option in options)]
-    order: list[str] = list(dict.fromkeys(str(f["id"]) for option in options for f in option["figures"]))
-    body = []
+def _weighed(result: Mapping[str, Any]) -> list[Mapping[str, Any]]:
+    return [option for option in result.get("options", []) if option.get("status") != "not_applicable"]
+
+
+def _figure_rows(options: list[Mapping[str, Any]], key: str, system: str) -> list[list[Any]]:
+    """One row a figure: its name with the unit, then (value, range) of each option, None where it has none."""
+    order = list(dict.fromkeys(str(one["id"]) for option in options for one in option[key]))
+    rows: list[list[Any]] = []
     for identity in order:
-        row = [label(identity)]
-        for option in options:
-            found = [f for f in option["figures"] if f["id"] == identity]
-            row.append(figure_text(found[0], system) if found else "")
-        body.append(row)
-    body.append([say("paper.within_limits"), *(safe_word(option) for option in options)])
-    return head, body
+        found = [next((one for one in option[key] if one["id"] == identity), None) for option in options]
+        unit = display(str(next(one["unit"] for one in found if one is not None and "unit" in one)), system).unit
+        cells = [None if one is None else list(range_texts(one, system)) for one in found]
+        rows.append([f"{label(identity)}, {unit}" if unit else label(identity), *cells])
+    return rows
+
+
+def _limit_rows(options: list[Mapping[str, Any]], system: str) -> list[list[Any]]:
+    """One row a limit, in the trade's order: its name with the bound, then (status, figure) of each option."""
+    order = list(dict.fromkeys(str(one["id"]) for option in options for one in option["limits"]))
+    rows: list[list[Any]] = []
+    for identity in order:
+        found = [next((one for one in option["limits"] if one["id"] == identity), None) for option in options]
+        name = label(identity, "limit")
+        seen = next((one["figure"] for one in found if one and one.get("figure")), None)
+        bounded = next((one for one in found if one and one.get("bound") is not None), None)
+        if bounded is not None:
+            how = "bound.at_least" if _is_least(bounded) else "bound.at_most"
+            name += ", " + say(
+                how, {"bound": value_text(float(bounded["bound"]), str(bounded["figure"]["unit"]), system)}
+            )
+        elif seen is not None:
+            name += f", {display(str(seen['unit']), system).unit}"
+        rows.append([name, *(None if one is None else _limit_cell(one, system) for one in found)])
+    return rows
+
+
+def _is_least(one: Mapping[str, Any]) -> bool:
+    return one["id"] in AT_LEAST or (one["id"] == "heat_airflow" and one["figure"]["unit"] == "m3/s")
+
+
+def _limit_cell(one: Mapping[str, Any], system: str) -> list[str]:
+    status = label(str(one["status"]), "status")
+    if not one.get("figure"):
+        return [status, ""]
+    value, ends = range_texts(one["figure"], system)
+    return [f"{status}, {value}", ends]
 
 
 def _assumed(one: Mapping[str, Any], system: str) -> list[str]:
-    """Name and value of an assumed figure."""
+    """Name and value of an assumed figure; a star where it was not drawn."""
     unit, value, ends = str(one.get("unit", "")), one.get("value"), one.get("range") or [None, None]
     if isinstance(value, int | float) and not isinstance(value, bool):
         text = figure_text({"mid": value, "low": ends[0], "high": ends[1], "unit": unit}, system)
     else:
-        text = "" if value is None else str(value)
-    return [str(one.get("text") or label(str(one["id"]))), text]
+        text = say(str(value)) if known(str(value)) else str(value)
+    return [label(str(one["id"]), "assumed"), text + ("*" if one.get("not_drawn") else "")]
+
+
+def conditions(result: Mapping[str, Any], system: str = "inch_pound") -> dict[str, str]:
+    """The state of air that the map and the figures stand at, as texts."""
+    state = result["map"]["conditions"]
+    return {
+        "room": value_text(state["return_c"], "degC", system),
+        "humidity": f"{100.0 * state['relative_humidity']:.0f}",
+        "outdoor": value_text(state["outdoor_c"], "degC", system),
+    }
+
+
+def card_rows(settings: Mapping[str, Any], system: str) -> list[dict[str, Any]]:
+    """The rows of a settings sheet: name, value, allowed band, why."""
+    return [
+        {
+            "name": label(str(row["id"]), "setting"),
+            "value": _value(row, system),
+            "band": _band(row, system),
+            "why": _why(row["why"]),
+        }
+        for row in settings.get("card", [])
+    ]
 
 
 def paper_data(
-    result: Mapping[str, Any], map_svg: str | None, system: str = "inch_pound", paper: str = "letter"
+    result: Mapping[str, Any],
+    map_svg: str | None,
+    system: str = "inch_pound",
+    paper: str = "letter",
+    months_svg: str | None = None,
 ) -> dict[str, Any]:
     """Everything the template prints, as plain text and numbers."""
     if paper not in PAPERS:
         raise InputError(f"Paper '{paper}' is not known; use 'letter' or 'a4'.")
-    settings, found = result.get("settings") or {}, result["findings"]
-    recommendation = result.get("recommendation") or {}
-    chosen = recommendation.get("option")
-    head, body = _option_rows(result, system)
-    card = [
-        [label(str(row["id"]), "setting"), _card_text(row, system), _why(row.get("why"))]
-        for row in settings.get("card", [])
-    ]
-    state = _why(settings.get("why"))
-    if not settings.get("issued"):
-        state = f"{say('paper.not_issued')} {state}".strip()
-        card = []
-    elif settings.get("shown") == "not_yet_shown":
-        state = say("paper.not_yet_shown")
-    cautions = list(dict.fromkeys([*result.get("cautions", []), *settings.get("cautions", [])]))
+    settings, found = result["settings"], result["findings"]
+    recommendation = result["recommendation"]
+    chosen, weighed = str(recommendation["option"]), _weighed(result)
+    state = conditions(result, system)
     words = {key.removeprefix("paper."): text for key, text in catalogue().items() if key.startswith("paper.")}
+    cautions = list(dict.fromkeys(result.get("cautions", [])))
+    drive = result.get("settings_of_drive")
+    foot = {"name": result["job"]["name"], "version": result["airtrim_version"]}
+    foot |= {name: str(result[name]) for name in ("systems", "seed")}
     return {
         "paper": PAPERS[paper],
         "title": say("paper.title"),
         "subtitle": ", ".join(str(part) for part in (result["job"].get("name"), result["job"].get("place")) if part),
-        "recommendation": say("paper.recommended", {"option": label(str(chosen), "option")})
-        if chosen
-        else say("paper.none_recommended"),
-        "why": message_text(recommendation["why"]) if recommendation.get("why") else "",
+        "foot": say("paper.foot", foot),
+        "recommendation": say("paper.recommended", {"option": label(chosen, "option")}),
+        "why": message_text(recommendation["why"]),
         "words": words,
-        "head_found": ["Figure", "Range", "Value"],
         "findings": [
-            {"name": label(str(f["id"])), "strip": _strip(f), "text": figure_text(f, system)}
-            for f in found.get("figures", [])
+            {"name": label(str(f["id"])), "strip": _strip(f), "text": figure_text(f, system)} for f in found["figures"]
         ],
-        "messages": [message_text(one) for one in found.get("messages", [])],
-        "range_note": say("paper.range_note"),
+        "conditions": say("paper.conditions", state),
+        "messages": [message_text(one) for one in found["messages"]],
         "map": map_svg,
         "map_alt": suction_sentence(result, system) if map_svg is not None else "",
-        "options_head": head,
-        "options": body,
-        "differences": [
-            f"{label(str(option['id']), 'option')} against leaving it: {label(str(f['id']))} {figure_text(f, system)}"
-            for option in result.get("options", [])
-            for f in option.get("differences", [])
+        "map_difference": difference_sentence(result, system),
+        "months": months_svg,
+        "options_head": [label(str(option["id"]), "option") for option in weighed],
+        "options_note": say("paper.options_note", {"place": result["job"]["weather"], "systems": result["systems"]}),
+        "options": _figure_rows(weighed, "figures", system),
+        "safe": [safe_word(option) for option in weighed],
+        "differences_head": [label(str(option["id"]), "option") for option in weighed[1:]],
+        "differences": _figure_rows(weighed[1:], "differences", system),
+        "limits": _limit_rows(weighed, system),
+        "refused": [
+            [label(str(option["id"]), "option"), _why(option.get("why"))]
+            for option in result["options"]
+            if option.get("status") == "not_applicable"
         ],
-        "settings_state": state,
-        "card_head": ["Set", "To", "Because"],
-        "card": card,
-        "cautions": [caution_text(str(one)) for one in cautions],
-        "assumed_head": ["Assumed", "Value"],
-        "assumed": [_assumed(one, system) for one in found.get("assumed", [])],
+        "drive": _drive_sentence(drive, system) if drive and drive["card"] else "",
+        "settings_option": label(str(settings["option"]), "option"),
+        "settings_state": _why(settings["why"])
+        if settings["issued"]
+        else f"{say('paper.not_issued')} {_why(settings['why'])}",
+        "card": card_rows(settings, system),
+        "expected": [[label(str(f["id"])), figure_text(f, system)] for f in settings["expected"]],
+        "expect_note": say("paper.expect_note", state),
+        "back": say(f"back.{settings['option']}", result["now"]) if settings["issued"] else "",
+        "settings_cautions": [caution_text(str(one)) for one in settings["cautions"]],
+        "cautions": [caution_text(str(one)) for one in cautions if one not in settings["cautions"]],
+        "assumed": [_assumed(one, system) for one in found["assumed"]],
+        "weather_notes": [str(note) for note in result["job"].get("weather_notes", [])],
     }
+
+
+def _drive_sentence(settings: Mapping[str, Any], system: str) -> str:
+    parts = ", ".join(
+        f"{row['name'][0].lower()}{row['name'][1:]} {row['value']}" for row in card_rows(settings, system)
+    )
+    return say("paper.drive_settings", {"settings": parts})
 
 
 def _why(identity: object) -> str:
@@ -134,26 +219,33 @@ def _why(identity: object) -> str:
     return say(text) if known(text) else text
 
 
-def _card_text(row: Mapping[str, Any], system: str) -> str:
-    value, unit = row.get("value"), str(row.get("unit") or "")
-    if isinstance(value, int | float) and not isinstance(value, bool):
-        low, high = row.get("low"), row.get("high")
-        text = value_text(float(value), unit, system)
-        if low is None or high is None or low == high:
-            return text
-        how = display(unit, system)
-        ends = [number_text(float(end) * how.factor + how.offset, how.step) for end in (low, high)]
-        return f"{text} ({ends[0]} to {ends[1]})"
-    return f"{value} {unit}".strip()
+def _value(row: Mapping[str, Any], system: str) -> str:
+    value, unit = row["value"], str(row.get("unit") or "")
+    if isinstance(value, int | float):
+        return value_text(float(value), unit, system)
+    return _why(value)
+
+
+def _band(row: Mapping[str, Any], system: str) -> str:
+    low, high = row.get("low"), row.get("high")
+    if low is None or high is None or low == high:
+        return ""
+    how = display(str(row.get("unit") or ""), system)
+    ends = [number_text(float(end) * how.factor + how.offset, how.step) for end in (low, high)]
+    return f"{ends[0]} to {ends[1]} {how.unit}".rstrip()
 
 
 def paper_pdf(
-    result: Mapping[str, Any], map_svg: str | None, system: str = "inch_pound", paper: str = "letter"
+    result: Mapping[str, Any],
+    map_svg: str | None,
+    system: str = "inch_pound",
+    paper: str = "letter",
+    months_svg: str | None = None,
 ) -> bytes:
     """The PDF, tagged (PDF/UA-1), the same bytes of text for the same result."""
     import typst
 
-    data = paper_data(result, map_svg, system, paper)
+    data = paper_data(result, map_svg, system, paper, months_svg)
     folders = [str(folder) for folder in (Path("/usr/share/fonts/truetype/dejavu"),) if folder.is_dir()]
     try:
         made = typst.compile(

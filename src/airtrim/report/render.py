@@ -3,7 +3,7 @@ does not survive a fork."""
 
 from __future__ import annotations
 
-from collections.abc import Mapping
+from collections.abc import Mapping, Sequence
 from concurrent.futures import ProcessPoolExecutor
 from multiprocessing import get_context
 from typing import Any
@@ -17,5 +17,11 @@ def _draw(specification: dict[str, Any]) -> str:
 
 def svg(specification: Mapping[str, Any], time_limit_s: float = 60.0) -> str:
     """The picture as SVG text; raises TimeoutError when the worker gives no answer in `time_limit_s`."""
+    return svgs([specification], time_limit_s)[0]
+
+
+def svgs(specifications: Sequence[Mapping[str, Any]], time_limit_s: float = 60.0) -> list[str]:
+    """Several pictures from one worker."""
     with ProcessPoolExecutor(max_workers=1, mp_context=get_context("spawn")) as pool:
-        return pool.submit(_draw, dict(specification)).result(timeout=time_limit_s)
+        drawn = [pool.submit(_draw, dict(one)) for one in specifications]
+        return [one.result(timeout=time_limit_s) for one in drawn]

@@ -9,7 +9,7 @@ from rich.console import Console
 from rich.table import Table
 
 from airtrim.report.paper import safe_word
-from airtrim.report.units import figure_text
+from airtrim.report.units import display, figure_text, range_texts
 from airtrim.report.words import label, say
 
 _ROWS = ("damp_hours", "mean_relative_humidity", "least_saturated_suction_c", "frost_hours", "design_margin_w")
@@ -23,17 +23,16 @@ def print_summary(result: Mapping[str, Any], console: Console, system: str = "in
         found.add_row(label(str(figure["id"])), figure_text(figure, system))
     console.print(found)
     table = Table(box=None, padding=(0, 2, 0, 0))
-    options = result.get("options", [])
-    table.add_column("")
+    options = [option for option in result["options"] if option["status"] != "not_applicable"]
+    table.add_column("", no_wrap=True)
     for option in options:
         table.add_column(label(str(option["id"]), "option"))
     for identity in _ROWS:
-        cells = []
-        for option in options:
-            match = [f for f in option["figures"] if f["id"] == identity]
-            cells.append(figure_text(match[0], system) if match else "")
-        if any(cells):
-            table.add_row(label(identity), *cells)
+        match = [next((f for f in option["figures"] if f["id"] == identity), None) for option in options]
+        if any(match):
+            unit = display(str(next(f["unit"] for f in match if f)), system).unit
+            cells = ["" if f is None else "\n".join(range_texts(f, system)) for f in match]
+            table.add_row(f"{label(identity)}, {unit}", *cells)
     table.add_row(say("paper.within_limits"), *(safe_word(option) for option in options))
     console.print(table)
     recommendation = result.get("recommendation") or {}

@@ -36,6 +36,11 @@ _INCH_POUND: dict[str, Display] = {
     "kg": Display("lb", 1.0 / 0.45359237, 0.0, 1.0),
     "m2": Display("ft²", 1.0 / 0.09290304, 0.0, 10.0),
     "m3": Display("ft³", 1.0 / 0.028316846592, 0.0, 100.0),
+    "m": Display("ft", 1.0 / 0.3048, 0.0, 0.1),
+    "m/s": Display("ft/min", 60.0 / 0.3048, 0.0, 5.0),
+    "cm2": Display("in²", 1.0 / 6.4516, 0.0, 1.0),
+    "W/K": Display("Btu/h per °F", 1.0 / (0.29307107017 * 1.8), 0.0, 5.0),
+    "J/m2K": Display("Btu/ft² per °F", 0.09290304 / (1055.05585262 * 1.8), 0.0, 0.1),
     "m3/s/W": Display("cfm/ton", 3516.8528 / 0.0004719474432, 0.0, 5.0),
 }
 _METRIC: dict[str, Display] = {
@@ -49,10 +54,16 @@ _METRIC: dict[str, Display] = {
     "kg": Display("kg", 1.0, 0.0, 1.0),
     "m2": Display("m²", 1.0, 0.0, 1.0),
     "m3": Display("m³", 1.0, 0.0, 1.0),
+    "m": Display("m", 1.0, 0.0, 0.01),
+    "m/s": Display("m/s", 1.0, 0.0, 0.05),
+    "cm2": Display("cm²", 1.0, 0.0, 5.0),
+    "W/K": Display("W/K", 1.0, 0.0, 5.0),
+    "J/m2K": Display("kJ/m²K", 0.001, 0.0, 1.0),
     "m3/s/W": Display("L/s per kW", 1.0e6, 0.0, 1.0),
 }
 _EITHER: dict[str, Display] = {
     "fraction": Display("%", 100.0, 0.0, 1.0),
+    "points": Display("points", 100.0, 0.0, 0.1),
     "%": Display("%", 1.0, 0.0, 1.0),
     "h": Display("h", 1.0, 0.0, 1.0),
     "h/yr": Display("h a year", 1.0, 0.0, 1.0),
@@ -64,6 +75,7 @@ _EITHER: dict[str, Display] = {
     "A": Display("A", 1.0, 0.0, 0.1),
     "dB": Display("dB", 1.0, 0.0, 0.5),
     "count": Display("", 1.0, 0.0, 1.0),
+    "tap": Display("", 1.0, 0.0, 1.0),
     "1": Display("", 1.0, 0.0, 0.01),
     "": Display("", 1.0, 0.0, 0.01),
 }
@@ -99,6 +111,17 @@ def value_text(value_si: float, si_unit: str, system: str = "inch_pound") -> str
     """One value with its unit, such as "690 cfm"."""
     how = display(si_unit, system)
     return f"{number_text(value_si * how.factor + how.offset, how.step)} {how.unit}".rstrip()
+
+
+def range_texts(figure: Mapping[str, Any], system: str = "inch_pound") -> tuple[str, str]:
+    """A figure without its unit as (value, "low to high"); the reason and "" when it has no value."""
+    if figure.get("mid") is None:
+        return str(figure.get("why") or figure.get("status") or "not known"), ""
+    how = display(str(figure.get("unit", "")), system)
+    low, mid, high = (
+        number_text(float(figure[end]) * how.factor + how.offset, how.step) for end in ("low", "mid", "high")
+    )
+    return mid, f"{low} to {high}"
 
 
 def figure_text(figure: Mapping[str, Any], system: str = "inch_pound") -> str:

@@ -4,11 +4,12 @@ from typing import Any
 
 import numpy as np
 
+from airtrim.work.figure import Figure, figure
 from airtrim.work.findings import Findings
-from airtrim.work.findings.find import at_standard
+from airtrim.work.findings.find import STANDARD, at_standard
 from airtrim.work.options.limits import WARN_C
 
-FRACTIONS = np.linspace(0.42, 1.08, 23)
+FRACTIONS = np.linspace(0.42, 1.12, 24)
 LATENT_HEAT = 2.466e6
 
 
@@ -24,6 +25,7 @@ def airflow_map(found: Findings, proposed_m3_s: float | None) -> dict[str, Any]:
         ends = {"lows": low.tolist(), "mids": mid.tolist(), "highs": high.tolist()}
         return {"id": identity, "x": x, **ends, "unit": unit}
 
+    differences = [] if proposed_m3_s is None else _differences(found, proposed_m3_s)
     return {
         "series": [
             series("saturated_suction", suction, "degC"),
@@ -37,5 +39,18 @@ def airflow_map(found: Findings, proposed_m3_s: float | None) -> dict[str, Any]:
         "limits": [{"id": "frost", "value": WARN_C, "unit": "degC"}],
         "now": found.airflow.m3_s,
         "proposed": proposed_m3_s,
+        "differences": differences,
+        "conditions": dict(zip(("return_c", "relative_humidity", "outdoor_c"), STANDARD, strict=True)),
         "rated_capacity_w": found.job.system.outdoor_size.si,
     }
+
+
+def _differences(found: Findings, proposed_m3_s: float) -> list[Figure]:
+    """What the proposed airflow changes at the map's state of air, system by system."""
+    now = at_standard(found.system, 1.0)
+    then = at_standard(found.system, proposed_m3_s / found.airflow.m3_s)
+    return [
+        figure("saturated_suction", then[:, 3] - now[:, 3], "K"),
+        figure("latent", then[:, 0] - then[:, 1] - now[:, 0] + now[:, 1], "W_heat"),
+        figure("sensible", then[:, 1] - now[:, 1], "W_heat"),
+    ]

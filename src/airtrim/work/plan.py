@@ -12,11 +12,12 @@ from airtrim.physics.season.year import run_years
 from airtrim.weather.files import weather_for
 from airtrim.work.airflow_map import airflow_map
 from airtrim.work.findings import find
-from airtrim.work.options.candidates import fan_auto, leave_as_is, lower_tap
+from airtrim.work.options.candidates import Candidate, asked_for, fan_auto, leave_as_is, lower_tap
 from airtrim.work.options.weigh import option_results, recommend
-from airtrim.work.settings.choose import DRIVE_CAUTIONS, choose_drive, settings_sheet
+from airtrim.work.settings.choose import choose_drive
+from airtrim.work.settings.sheet import settings_sheet, suction_of
 
-SCHEMA = "airtrim-result-1"
+SCHEMA = "airtrim-result-2"
 SYSTEMS, SYSTEMS_FULL = 32, 200
 Progress = Callable[[float], object]
 
@@ -28,19 +29,26 @@ class Plan:
     result: dict[str, Any]
 
 
-def make_plan(job: Job, out: None = None, progress: Progress | None = None, full: bool = False, seed: int = 1) -> Plan:
-    """Compute a job. `full` uses 200 systems instead of 32; `progress` hears 0 to 1; raises `AirtrimError`s in one sentence."""
+def make_plan(
+    job: Job, progress: Progress | None = None, full: bool = False, seed: int = 1, systems: int | None = None
+) -> Plan:
+    """Compute a job; `progress` hears 0 to 1; raises `AirtrimError`s in one sentence.
+
+    32 systems, with `full` 200, or as many as `systems` says (2 or more).
+    """
 
     def tell(share: float) -> None:
         if progress is not None:
             progress(share)
 
     weather = weather_for(job.weather.file)
-    found = find(job, weather, SYSTEMS_FULL if full else SYSTEMS, seed)
+    found = find(job, weather, systems or (SYSTEMS_FULL if full else SYSTEMS), seed)
     tell(0.05)
     now = leave_as_is(found)
+    now_program = now.program
+    assert now_program is not None
     chosen = choose_drive(found, now, weather, lambda done: tell(0.05 + 0.25 * done))
-    candidates = [now, fan_auto(found, now), lower_tap(found, now), chosen]
+    candidates = [now, *(asked_for(found, one) for one in (fan_auto(found, now), lower_tap(found, now))), chosen]
     run = [candidate for candidate in candidates if candidate.program is not None]
     programs = [candidate.program for candidate in run if candidate.program is not None]
     years = run_years(
@@ -53,9 +61,14 @@ def make_plan(job: Job, out: None = None, progress: Progress | None = None, full
     )
     options = option_results(found, candidates, years)
     recommendation = recommend(found, candidates, options, years)
-    safe = next(option["safe"] for option in options if option["id"] == chosen.id)
-    settings = settings_sheet(found, chosen, recommendation["option"], safe)
     winner = next(candidate for candidate in run if candidate.id == recommendation["option"])
+
+    def sheet(candidate: Candidate) -> dict[str, Any]:
+        safe = next(option["safe"] for option in options if option["id"] == candidate.id)
+        suction = suction_of(years, run.index(candidate)) if candidate in run else None
+        return settings_sheet(found, candidate, suction, safe)
+
+    settings = sheet(winner)
     proposed = None
     if winner.id in ("lower_tap", "drive_coil_feedback") and winner.program is not None:
         m = run.index(winner)
@@ -66,24 +79,45 @@ def make_plan(job: Job, out: None = None, progress: Progress | None = None, full
         "input_hash": hashlib.sha256(json.dumps(job.model_dump(), sort_keys=True, default=str).encode()).hexdigest(),
         "seed": seed,
         "systems": found.system.count,
-        "job": {"name": job.name, "place": job.house.place, "weather": f"{weather.place}: {weather.source}"},
+        "job": {
+            "name": job.name,
+            "place": job.house.place,
+            "weather": f"{weather.place}: {weather.source}",
+            "weather_notes": list(weather.notes),
+        },
         "findings": {"figures": found.figures, "assumed": found.assumed, "messages": found.messages},
         "options": options,
+        "now": {
+            "tap": job.blower.tap_in_use,
+            "now": f"fan {job.thermostat.fan.upper()}, off-delay {now_program.off_delay_s:.0f} s",
+        },
         "settings": settings,
+        "settings_of_drive": None if winner.id == chosen.id or chosen.program is None else sheet(chosen),
         "map": airflow_map(found, proposed),
         "recommendation": recommendation,
-        "cautions": _cautions(job),
+        "cautions": _cautions(job, settings["cautions"]),
     }
     tell(1.0)
     return Plan(result)
 
 
-def _cautions(job: Job) -> list[str]:
-    cautions = [*DRIVE_CAUTIONS, "mould", "sweating", "condensate", "refrigerant", "permit"]
+def _cautions(job: Job, first: list[str]) -> list[str]:
+    """Cautions of the work to be done first, then those of every house."""
+    cautions = [
+        "line_voltage",
+        "capacitor",
+        *first,
+        "frost",
+        "mould",
+        "sweating",
+        "condensate",
+        "refrigerant",
+        "permit",
+    ]
     if job.heat.kind in ("electric_strip", "heat_pump"):
         cautions.append("electric_heat")
     if job.heat.kind in ("furnace", "unknown") or job.house.combustion_appliances:
         cautions.append("combustion")
     if job.system.refrigerant in ("R-32", "R-454B", "unknown"):
         cautions.append("a2l")
-    return cautions
+    return list(dict.fromkeys(cautions))

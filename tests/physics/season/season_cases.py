@@ -67,7 +67,8 @@ def invented_systems(count: int = 1, tons: float = 3.0, leak: float = 0.05) -> S
         internal_gain_w=spread(750.0), moisture_gain_kg_s=spread(6.0 / 86400.0), moisture_buffer_kg=spread(4000.0),
         deep_buffer_kg=spread(12000.0), buffer_coupling_kg_s=spread(0.15), return_leak=np.full(count, leak),
         supply_leak=np.full(count, leak), duct_w_k=spread(25.0), attic_gain_k=spread(15.0), coil_water_max_kg=spread(0.9),
-        heating_capacity_w=np.full(count, 10000.0),
+        heating_capacity_w=np.full(count, 10000.0), outdoor_air_part=np.zeros(count), exhaust_kg_s=np.zeros(count),
+        ducts_in_attic=np.ones(count), ducts_in_crawl_space=np.zeros(count),
     )  # fmt: skip
 
 

@@ -62,13 +62,15 @@ def advance_day(
     (volume, envelope, air_capacity, mass_capacity, coupling, north, east, south, west, leakage_area, storeys, gain, moisture,
      buffer, deep_buffer, buffer_coupling, return_leak, supply_leak, duct, attic_gain, water_max, heating_capacity, full_flow,
      watts_0, watts_1, watts_2, watts_3, bypass, air_exponent, rated_flow, cooling_flow, least_flow, greatest_flow, sensor_drop,
-     coil_floor, circulation, off_delay, ramp, cooling_set, heating_set, deadband, least_on, least_off) = (
+     coil_floor, circulation, off_delay, ramp, cooling_set, heating_set, deadband, least_on, least_off, outdoor_part, exhaust,
+     ducts_in_attic, ducts_in_crawl) = (
         parameters[0], parameters[1], parameters[2], parameters[3], parameters[4], parameters[5], parameters[6], parameters[7],
         parameters[8], parameters[9], parameters[10], parameters[11], parameters[12], parameters[13], parameters[14],
         parameters[15], parameters[16], parameters[17], parameters[18], parameters[19], parameters[20], parameters[21],
         parameters[22], parameters[23], parameters[24], parameters[25], parameters[26], parameters[27], parameters[28],
         parameters[29], parameters[30], parameters[31], parameters[32], parameters[33], parameters[34], parameters[35],
-        parameters[36], parameters[37], parameters[38], parameters[39], parameters[40], parameters[41], parameters[42])  # fmt: skip
+        parameters[36], parameters[37], parameters[38], parameters[39], parameters[40], parameters[41], parameters[42],
+        parameters[43], parameters[44], parameters[45], parameters[46])  # fmt: skip
     (air, mass, attic, humidity, buffer_humidity, deep_humidity, held_water, running, flow, call, held, wet_bulb, suction, sensor,
      time_off) = (
         state[0], state[1], state[2], state[3], state[4], state[5], state[6], state[7], state[8], state[9], state[10], state[11],
@@ -146,8 +148,9 @@ def advance_day(
             moved = flow * full_flow
             if flow > 0.0:
                 watts = watts_0 + flow * (watts_1 + flow * (watts_2 + flow * watts_3))
-                entering = air + return_leak * (attic - air)
-                entering_w = humidity + return_leak * (outdoor_w - humidity)
+                around = air + ducts_in_attic * (attic - air) + ducts_in_crawl * (0.5 * (outdoor + ground) - air)
+                entering = air + return_leak * (around - air) + outdoor_part * (outdoor - air)
+                entering_w = humidity + (return_leak + outdoor_part) * (outdoor_w - humidity)
                 wet_bulb = wet_bulb_step_c(wet_bulb, entering, entering_w, pressure_pa)
                 leaving = entering
                 if running > 0.001:
@@ -171,13 +174,15 @@ def advance_day(
                 leaving = entering - (sensible + evaporated * LATENT_HEAT) / (moved * SPECIFIC_HEAT)
                 supply = leaving + (watts + heating * heating_capacity) / (moved * SPECIFIC_HEAT)
                 exchange = duct / (moved * SPECIFIC_HEAT)
-                register = attic + (supply - attic) / (1.0 + exchange * (1.0 + 0.5 * exchange))
+                register = around + (supply - around) / (1.0 + exchange * (1.0 + 0.5 * exchange))
                 supply_w = entering_w + (evaporated - condensing) / moved
 
             # air through the envelope
             density = pressure_pa / (287.055 * (outdoor + 273.15))
             natural = natural_leakage_m3_s(leakage_area, storeys, air - outdoor, wind) * density
-            came, went = envelope_flows_kg_s(natural, (supply_leak - return_leak) * moved)
+            drawn_in = return_leak + outdoor_part
+            came, went = envelope_flows_kg_s(natural, (supply_leak - drawn_in) * moved + exhaust)
+            went += exhaust
             delivered = (1.0 - supply_leak) * moved
 
             # heat: room air by the implicit midpoint, then mass and attic
@@ -208,7 +213,7 @@ def advance_day(
                 came * outdoor_w
                 - went * humidity
                 + delivered * supply_w
-                - (1.0 - return_leak) * moved * humidity
+                - (1.0 - drawn_in) * moved * humidity
                 + buffer_coupling * (buffer_humidity - humidity)
                 + moisture
             )
@@ -224,7 +229,7 @@ def advance_day(
             sums[2] += step_s if relative > VERY_DAMP else 0.0
             sums[3] += step_s * (sensible + evaporated * LATENT_HEAT)
             sums[4] += step_s * (latent - evaporated * LATENT_HEAT)
-            entered = came * outdoor_w + return_leak * moved * outdoor_w + moisture
+            entered = came * outdoor_w + drawn_in * moved * outdoor_w + moisture
             left = went * midway_w + supply_leak * moved * supply_w + drained
             sums[5] += step_s * entered
             sums[6] += step_s * left

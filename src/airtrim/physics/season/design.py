@@ -57,19 +57,20 @@ def _margin(
     moved = flow * full
     humidity = humidity_ratio_from_relative_humidity(room, ROOM_RELATIVE_HUMIDITY, pressure_pa)
     attic = outdoor_c + row[19] * irradiance_w_m2 / ATTIC_SUN_W_M2 - ATTIC_SKY_K
-    entering = room + row[16] * (attic - room)
-    entering_w = humidity + row[16] * (outdoor_w - humidity)
+    around = room + row[45] * (attic - room) + row[46] * (0.5 * (outdoor_c + ground_c) - room)
+    entering = room + row[16] * (around - room) + row[43] * (outdoor_c - room)
+    entering_w = humidity + (row[16] + row[43]) * (outdoor_w - humidity)
     wet_bulb = wet_bulb_c(entering, entering_w, pressure_pa)
     total, _, _ = surface_state(surfaces, entering, wet_bulb, outdoor_c, log(moved / row[29]))
     sensible, _ = split_sensible(total, entering, entering_w, moved, row[27], row[28], row[29], pressure_pa)
     watts = row[23] + flow * (row[24] + flow * (row[25] + flow * row[26]))
     supply = entering + (watts - sensible) / (moved * SPECIFIC_HEAT)
     exchange = row[18] / (moved * SPECIFIC_HEAT)
-    register = attic + (supply - attic) / (1.0 + exchange * (1.0 + 0.5 * exchange))
+    register = around + (supply - around) / (1.0 + exchange * (1.0 + 0.5 * exchange))
     delivered = (1.0 - row[17]) * moved * SPECIFIC_HEAT * (room - register)
     density = pressure_pa / (287.055 * (outdoor_c + 273.15))
     natural = natural_leakage_m3_s(row[9], row[10], room - outdoor_c, wind_m_s) * density
-    came, _ = envelope_flows_kg_s(natural, (row[17] - row[16]) * moved)
+    came, _ = envelope_flows_kg_s(natural, (row[17] - row[16] - row[43]) * moved + row[44])
     sun = row[5] * sun_w_m2[0] + row[6] * sun_w_m2[1] + row[7] * sun_w_m2[2] + row[8] * sun_w_m2[3]
     load = (
         row[1]

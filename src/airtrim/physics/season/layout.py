@@ -19,6 +19,8 @@ PARAMETERS: Final = (
     # program
     "cooling_flow", "least_flow", "greatest_flow", "coil_sensor_drop_k", "coil_floor_c", "circulation_flow",
     "off_delay_s", "ramp_per_s", "cooling_set_c", "heating_set_c", "deadband_k", "least_on_s", "least_off_s",
+    # air brought in and out by ducts and fans, and what surrounds the ducts
+    "outdoor_air_part", "exhaust_kg_s", "ducts_in_attic", "ducts_in_crawl_space",
 )  # fmt: skip
 
 STATE: Final = (

@@ -38,7 +38,10 @@ class SystemSample:
 
     `units` and `surfaces` are the cooling unit's description and its fitted surfaces (physics/unit). Flows are kilograms of
     dry air a second. `fan_watts` holds the coefficients of watts as a cubic in flow / full flow. `moisture_buffer_kg` and
-    `deep_buffer_kg` are kilograms of water taken up for a unit change of humidity ratio.
+    `deep_buffer_kg` are kilograms of water taken up for a unit change of humidity ratio. `outdoor_air_part` of the blower's flow
+    comes through an outdoor-air duct; `exhaust_kg_s` leaves by fans all the time. `ducts_in_attic` and
+    `ducts_in_crawl_space` (0 or 1, both 0 inside) say what surrounds the ducts and feeds the return leak; a crawl space lies
+    half-way between outdoors and the ground [from-memory].
     """
 
     pressure_pa: float
@@ -67,6 +70,10 @@ class SystemSample:
     attic_gain_k: Array
     coil_water_max_kg: Array
     heating_capacity_w: Array
+    outdoor_air_part: Array
+    exhaust_kg_s: Array
+    ducts_in_attic: Array
+    ducts_in_crawl_space: Array
 
     @property
     def count(self) -> int:

@@ -8,34 +8,46 @@ import numpy as np
 from numpy.typing import NDArray
 
 from airtrim.core.errors import NoSolutionError
-from airtrim.job.checks import Airflow, airflow_known
+from airtrim.job.checks import Airflow, airflow_known, filter_area_m2, heating_power_w
 from airtrim.job.model import Job, Readings
 from airtrim.physics.air.moist import (
     humidity_ratio_from_relative_humidity,
     humidity_ratio_from_wet_bulb,
     specific_volume_m3_kg,
+    wet_bulb_c,
 )
 from airtrim.physics.blower.system import BlowerSystem, fit_blower
 from airtrim.physics.season.system import SystemSample, WeatherArrays
 from airtrim.physics.unit.steady import steady_state
 from airtrim.physics.unit.surface import bypass_constants, fit_surfaces
-from airtrim.work.figure import Figure, figure
+from airtrim.work.figure import Figure, figure, spread_figure
 from airtrim.work.findings.house import (
     Prior,
     aperture_prior,
+    cabinet_prior,
+    ceiling_prior,
     envelope_prior,
+    exhaust_prior,
     gain_prior,
     leakage_prior,
     moisture_prior,
+    outdoor_air_prior,
+    storeys_of,
 )
+from airtrim.work.findings.survey import LEAST_PER_TON, MUCH_AIR, assumed, survey_messages
 
 Array = NDArray[np.float64]
 CFM = 0.0004719474432
+#: Dry air at room state, kg/m3, for flows given as volumes of room air.
+DENSITY = 1.17
 TON_W = 3516.8528
 #: Candidates drawn for each system kept: those nearest to the readings are resampled.
 CANDIDATES = 16
+LATENT_HEAT = 2.466e6
+#: One sigma of a good thermometer, K (0.1 % + 1.3 F at 90 %, RA3 2008 [from-memory]).
+THERMOMETER_SIGMA_K = 0.45
 #: What a thermometer at plenum and gauge is worth, K, one sigma: sensor, mixing and radiation together.
-SUPPLY_SIGMA_K, SUCTION_SIGMA_K = 0.8, 1.2
+SUPPLY_SIGMA_K, SUPPLY_WET_BULB_SIGMA_K, SUCTION_SIGMA_K = 0.8, 1.0, 1.2
 STANDARD = (23.9, 0.52, 29.0)  # return degC, relative humidity, outdoor degC of the airflow map
 
 
@@ -76,15 +88,14 @@ def find(job: Job, weather: WeatherArrays, count: int = 32, seed: int = 1) -> Fi
     present = np.zeros((count, 4))
     present[:, 0] = drawn["blower_watts"]
     system = _system(job, drawn, units, flow_kg, present, pressure)
-    messages: list[dict[str, Any]] = []
-    has_checks = reading is not None and (reading.supply_dry_bulb is not None or reading.saturated_suction is not None)
+    messages = survey_messages(job, airflow)
+    has_checks = reading is not None and any(
+        one is not None for one in (reading.supply_dry_bulb, reading.supply_wet_bulb, reading.saturated_suction)
+    )
     if has_checks and effective < 0.02 * count * CANDIDATES:
-        messages.append({"id": "finding.readings_disagree", "values": {}})
-    if airflow.m3_s / CFM / job.tons > 400.0:
-        messages.append({"id": "finding.much_air", "values": {"per_ton": round(airflow.m3_s / CFM / job.tons)}})
-    if job.thermostat.fan == "on":
-        messages.append({"id": "finding.fan_on", "values": {}})
-    return Findings(job, system, blower, airflow, _figures(job, system, drawn), _assumed(priors, job), messages, seed)
+        messages.insert(0, {"id": "finding.readings_disagree", "values": {}})
+    figures = _figures(job, system, drawn)
+    return Findings(job, system, blower, airflow, figures, assumed(priors, job), messages, seed)
 
 
 def _reading(job: Job) -> Readings | None:
@@ -95,6 +106,15 @@ def _reading(job: Job) -> Readings | None:
             and reading.outdoor_dry_bulb is not None
         ):
             return reading
+    for reading in job.readings:  # air at the grille stands in for air at the coil where that was not read
+        if (
+            reading.outdoor_dry_bulb is not None
+            and reading.grille_dry_bulb is not None
+            and reading.grille_wet_bulb is not None
+        ):
+            return reading.model_copy(
+                update={"return_dry_bulb": reading.grille_dry_bulb, "return_wet_bulb": reading.grille_wet_bulb}
+            )
     return None
 
 
@@ -131,6 +151,7 @@ def _priors(job: Job, airflow: Airflow, reading: Readings | None) -> list[Prior]
         Prior("sensible_heat_ratio", 0.75, 0.72, 0.79, "fraction"),
         Prior("blower_watts", watts, watts * (1 - watts_spread), watts * (1 + watts_spread), "W"),
         leak(job.ducts.return_leak, 0.05, "return_leak"),
+        cabinet_prior(job),
         leak(job.ducts.supply_leak, 0.08, "supply_leak"),
         envelope_prior(job),
         aperture_prior(job),
@@ -140,6 +161,9 @@ def _priors(job: Job, airflow: Airflow, reading: Readings | None) -> list[Prior]
         Prior("mass", 80000.0, 50000.0, 165000.0, "J/m2K"),
         Prior("moisture_multiplier", 15.0, 10.0, 25.0, ""),
         Prior("attic_gain", 15.0, 8.0, 23.0, "K"),
+        ceiling_prior(job),
+        outdoor_air_prior(job),
+        exhaust_prior(job),
     ]
 
 
@@ -150,6 +174,9 @@ def _draw(priors: list[Prior], count: int, seed: int) -> dict[str, Array]:
     points = qmc.Sobol(d=len(priors), rng=child_seed(seed, "findings")).random(count)
     drawn = {}
     for column, prior in enumerate(priors):
+        if prior.high == 0.0:  # not there
+            drawn[prior.id] = np.zeros(count)
+            continue
         z = norm.ppf(np.clip(points[:, column], 0.005, 0.995)) / 1.645
         up, down = np.log(prior.high / prior.mid), np.log(prior.mid / prior.low)
         drawn[prior.id] = prior.mid * np.exp(np.where(z > 0.0, z * up, z * down))
@@ -186,6 +213,12 @@ def _agreeing(
     if reading is not None and reading.supply_dry_bulb is not None:
         supply = state[0] - (found[:, 1] - watts) / (flow * 1023.7)
         score -= 0.5 * ((supply - reading.supply_dry_bulb.si) / SUPPLY_SIGMA_K) ** 2
+    if reading is not None and reading.supply_wet_bulb is not None:
+        leaving_w = state[1] - (found[:, 0] - found[:, 1]) / (LATENT_HEAT * flow)
+        leaving_c = state[0] - (found[:, 1] - watts) / (flow * 1023.7)
+        leaving = np.array([wet_bulb_c(t, w, pressure) for t, w in zip(leaving_c, leaving_w, strict=True)])
+        leaving[~np.isfinite(leaving)] = np.inf
+        score -= 0.5 * ((leaving - reading.supply_wet_bulb.si) / SUPPLY_WET_BULB_SIGMA_K) ** 2
     if reading is not None and reading.saturated_suction is not None:
         score -= 0.5 * ((found[:, 3] - reading.saturated_suction.si) / SUCTION_SIGMA_K) ** 2
     if not np.isfinite(score).any():
@@ -210,13 +243,12 @@ def _blower(job: Job, mid: dict[str, float]) -> BlowerSystem:
 
 def _system(job: Job, d: dict[str, Array], units: Array, flow: Array, watts: Array, pressure: float) -> SystemSample:
     area = job.house.floor_area.si
-    height = job.house.ceiling_height.si if job.house.ceiling_height is not None else 2.44
+    height = d["ceiling_height"]
     count = len(flow)
     one = np.ones(count)
-    air_kg = area * height * 1.17
-    heat = job.heat.strip_power or job.heat.furnace_output
+    air_kg = area * height * DENSITY
     inside = job.ducts.place == "inside"
-    part = 0.27 if job.house.storeys < 1.5 else 0.20
+    part = 0.27 if storeys_of(job) < 1.5 else 0.20
     return SystemSample(
         pressure_pa=pressure,
         units=units,
@@ -225,25 +257,29 @@ def _system(job: Job, d: dict[str, Array], units: Array, flow: Array, watts: Arr
         full_flow_kg_s=flow,
         fan_watts=watts,
         floor_area_m2=one * area,
-        volume_m3=one * area * height,
+        volume_m3=area * height,
         envelope_w_k=d["envelope"],
         air_capacity_j_k=one * 20000.0 * area,
         mass_capacity_j_k=d["mass"] * area,
         mass_coupling_w_k=one * 6.0 * area,
         solar_aperture_m2=np.tile(d["aperture"][:, None], (1, 4)),
         leakage_area_cm2=d["leakage_area"],
-        storeys=one * job.house.storeys,
+        storeys=one * storeys_of(job),
         internal_gain_w=d["internal_gain"],
         moisture_gain_kg_s=d["moisture"],
         moisture_buffer_kg=0.4 * d["moisture_multiplier"] * air_kg,
         deep_buffer_kg=0.6 * d["moisture_multiplier"] * air_kg,
         buffer_coupling_kg_s=one * 0.001 * area,
-        return_leak=d["return_leak"],
+        return_leak=d["return_leak"] + d["cabinet_leakage"],
         supply_leak=d["supply_leak"],
         duct_w_k=one * (0.0 if inside else part * area / (6.0 / 5.678)),
         attic_gain_k=d["attic_gain"],
         coil_water_max_kg=one * 0.3 * job.tons,
-        heating_capacity_w=one * (heat.si if heat is not None else job.system.outdoor_size.si),
+        heating_capacity_w=one * heating_power_w(job),
+        outdoor_air_part=d["outdoor_air"] * DENSITY / flow,
+        exhaust_kg_s=d["exhaust"] * DENSITY,
+        ducts_in_attic=one * (job.ducts.place in ("attic", "unknown")),
+        ducts_in_crawl_space=one * (job.ducts.place == "crawl_space"),
     )
 
 
@@ -264,28 +300,25 @@ def _figures(job: Job, system: SystemSample, drawn: dict[str, Array]) -> list[Fi
     size = job.system.outdoor_size.si
     return [
         figure("airflow", drawn["airflow"], "m3/s"),
-        figure("airflow_per_ton", drawn["airflow"] / size, "m3/s/W"),
+        figure("airflow_per_ton", drawn["airflow"] / size, "m3/s/W", allowed=(LEAST_PER_TON, MUCH_AIR)),
         figure("total_capacity", state[:, 0], "W_heat"),
         figure("latent_capacity", state[:, 0] - state[:, 1], "W_heat"),
-        figure("saturated_suction", state[:, 3], "degC"),
-        figure("icing_margin", state[:, 3], "K"),
+        figure("saturated_suction", state[:, 3], "degC", allowed=(0.0, None)),
         figure("blower_watts", drawn["blower_watts"], "W"),
+        *_from_readings(job, drawn["airflow"]),
     ]
 
 
-def _assumed(priors: list[Prior], job: Job) -> list[dict[str, Any]]:
-    given = {"airflow"}
-    if any(reading.blower_power is not None for reading in job.readings):
-        given.add("blower_watts")
-    listed: list[dict[str, Any]] = [
-        {"id": p.id, "value": p.mid, "range": [p.low, p.high], "unit": p.unit} for p in priors if p.id not in given
-    ]
-    for name, known, value in (
-        ("motor", job.blower.motor != "unknown", "PSC"),
-        ("metering", job.system.metering_device != "unknown", "unknown: both considered"),
-        ("static", any(r.total_external_static is not None for r in job.readings), "0.5 inH2O"),
-        ("horsepower", job.blower.horsepower is not None, "by tonnage"),
-    ):
-        if not known:
-            listed.append({"id": name, "value": value, "range": None, "unit": ""})
-    return listed
+def _from_readings(job: Job, airflow: Array) -> list[Figure]:
+    """What filter and thermometers say beside the model: face velocity, and what the return duct adds."""
+    figures = []
+    area = filter_area_m2(job)
+    if area is not None:
+        figures.append(figure("filter_velocity", airflow / area, "m/s"))
+    for reading in job.readings:
+        if reading.return_dry_bulb is not None and reading.grille_dry_bulb is not None:
+            gain = reading.return_dry_bulb.si - reading.grille_dry_bulb.si
+            sigma = 2.0**0.5 * THERMOMETER_SIGMA_K
+            figures.append(spread_figure("return_duct_gain", gain, 1.645 * sigma, "K"))
+            break
+    return figures

@@ -20,9 +20,43 @@ class Prior:
     unit: str
 
 
+def storeys_of(job: Job) -> float:
+    """Storeys, one where the survey does not say."""
+    return job.house.storeys if job.house.storeys is not None else 1.0
+
+
+def ceiling_prior(job: Job) -> Prior:
+    """Height of the rooms, m: as surveyed to 2 %, else 8 ft, up to 9 [from-memory]."""
+    if job.house.ceiling_height is not None:
+        height = job.house.ceiling_height.si
+        return Prior("ceiling_height", height, 0.98 * height, 1.02 * height, "m")
+    return Prior("ceiling_height", 2.44, 2.38, 2.75, "m")
+
+
+def cabinet_prior(job: Job) -> Prior:
+    """Part of the airflow the air handler's cabinet draws in: as surveyed, else 1 % (0.3 to 3 %) [from-memory]."""
+    if job.ducts.cabinet_leakage is not None:
+        part = job.ducts.cabinet_leakage.si
+        return Prior("cabinet_leakage", part, 0.6 * part, 1.5 * part, "fraction")
+    return Prior("cabinet_leakage", 0.01, 0.003, 0.03, "fraction")
+
+
+def outdoor_air_prior(job: Job) -> Prior:
+    """Outdoor air drawn by a duct while the blower runs, m3/s: as surveyed, -30 to +30 %; none where none was seen."""
+    given = job.ducts.outdoor_air_duct
+    mid = given.si if given is not None else 0.0
+    return Prior("outdoor_air", mid, 0.7 * mid, 1.3 * mid, "m3/s")
+
+
+def exhaust_prior(job: Job) -> Prior:
+    """Air the fans take out, mean over the day, m3/s: as surveyed, -30 to +30 %; none where none was seen."""
+    mid = sum(fan.airflow.si * fan.hours_a_day / 24.0 for fan in job.habits.exhausts)
+    return Prior("exhaust", mid, 0.7 * mid, 1.3 * mid, "m3/s")
+
+
 def envelope_prior(job: Job) -> Prior:
     """Conductance of ceiling, walls, floor and glass by year built (house.md 1.4 levels), W/K, -30 to +40 %."""
-    area, storeys, year = job.house.floor_area.si, job.house.storeys, job.house.year_built
+    area, storeys, year = job.house.floor_area.si, storeys_of(job), job.house.year_built
     ceiling, wall, glass = 11.0, 4.0, 6.0
     if year >= 2006:
         ceiling, wall, glass = 30.0, 13.0, 3.0
@@ -51,7 +85,7 @@ def leakage_prior(job: Job) -> Prior:
         return Prior("leakage_area", area, 0.9 * area, 1.1 * area, "cm2")
     floor = job.house.floor_area.si
     normalised = exp(20.7 - 0.0107 * min(job.house.year_built, 2010) - 0.0022 * min(floor, 400.0))
-    area = normalised * floor * 10.0 / job.house.storeys**0.3
+    area = normalised * floor * 10.0 / storeys_of(job) ** 0.3
     return Prior("leakage_area", area, 0.5 * area, 2.0 * area, "cm2")
 
 

@@ -12,6 +12,7 @@ from airtrim.work.findings import Findings
 
 Array = NDArray[np.float64]
 IDS = ("leave_as_is", "fan_auto", "lower_tap", "drive_coil_feedback")
+DEFAULT_TAPS = 3
 LONG_OFF_DELAY_S, SHORT_OFF_DELAY_S = 90.0, 30.0
 
 
@@ -25,6 +26,7 @@ class Candidate:
     why_not: str = ""
     hertz: float = 60.0
     rise_ratio: float = 1.0
+    tap: int | None = None
 
 
 def leave_as_is(found: Findings) -> Candidate:
@@ -55,7 +57,9 @@ def lower_tap(found: Findings, now: Candidate) -> Candidate:
     assert now.program is not None
     blower = found.blower
     tap = blower.tap_in_use + 1
-    if tap > found.job.blower.taps:
+    if not _is_psc(found):
+        return Candidate("lower_tap", None, why_not="option_why.not_psc")
+    if tap > (found.job.blower.taps or max(DEFAULT_TAPS, blower.tap_in_use)):
         return Candidate("lower_tap", None, why_not="option_why.no_lower_tap")
     point = operating_point(blower, tap=tap)
     fraction = point.airflow_m3_s / blower.wheel[0]
@@ -63,12 +67,14 @@ def lower_tap(found: Findings, now: Candidate) -> Candidate:
     present = operating_point(blower).watts
     watts[:, 0] = found.system.fan_watts[:, 0] * point.watts / present
     program = replace(_automatic(now.program), cooling_flow=fraction, least_flow=fraction, greatest_flow=fraction)
-    return Candidate("lower_tap", program, watts, rise_ratio=point.winding_rise_ratio)
+    return Candidate("lower_tap", program, watts, rise_ratio=point.winding_rise_ratio, tap=tap)
 
 
 def drive(found: Findings, now: Candidate, least: float, drop_k: float) -> Candidate:
     """A drive on the PSC that holds a coil sensor drop between a least airflow and the present one."""
     assert now.program is not None
+    if not _is_psc(found):
+        return Candidate("drive_coil_feedback", None, why_not="option_why.not_psc")
     hertz = hertz_for_flow(found.blower, least)
     floor = found.job.safe_limits.coil_floor
     program = replace(
@@ -92,3 +98,15 @@ def drive(found: Findings, now: Candidate, least: float, drop_k: float) -> Candi
 
 def _automatic(program: AirflowProgram) -> AirflowProgram:
     return replace(program, circulation_flow=0.0, off_delay_s=min(program.off_delay_s, SHORT_OFF_DELAY_S))
+
+
+def _is_psc(found: Findings) -> bool:
+    """Taps and drives are reckoned for a PSC motor; an unknown motor counts as one until somebody looks."""
+    return found.job.blower.motor in ("psc", "unknown")
+
+
+def asked_for(found: Findings, candidate: Candidate) -> Candidate:
+    """The candidate, or the same one set aside because the job does not ask for it."""
+    if candidate.id == "leave_as_is" or candidate.id in found.job.options.consider:
+        return candidate
+    return Candidate(candidate.id, None, why_not="option_why.not_asked")

@@ -5,13 +5,15 @@ from typing import Any
 import numpy as np
 from numpy.typing import NDArray
 
+from airtrim.job.checks import heating_power_w
 from airtrim.job.model import Job
 from airtrim.physics.air.moist import humidity_ratio_from_relative_humidity
 from airtrim.physics.season.system import SystemSample
 from airtrim.physics.unit.steady import steady_state
+from airtrim.work.figure import Figure, figure, spread_figure
+from airtrim.work.findings.survey import CFM_PER_TON, LEAST_PER_TON
 
 Array = NDArray[np.float64]
-CFM_PER_TON = 0.0004719474432 / 3516.8528
 STOP_C, WARN_C = 0.0, 2.2222  # 32 and 36 F of saturated suction
 #: Strip heat: greatest rise where the maker's least airflow is not given, K (50 F) [from-memory]; the plate governs.
 STRIP_RISE_K = 27.8
@@ -20,10 +22,14 @@ LOADED_FILTER = 0.95
 COOL_NIGHT_C = 21.0
 LEAST_HERTZ = 30.0
 WINDING_RISE_GREATEST = 1.3
+#: A fixed tap: 350 cfm/ton is the trade's floor in wet climates, below 300 it is refused (judgement).
+PROVEN_PER_TON = 350.0 * CFM_PER_TON
+MISSED_HOURS_LOST, SWEAT_HOURS_ADDED = 40.0, 100.0
 
 
-def limit(identity: str, status: str, **values: float) -> dict[str, Any]:
-    return {"id": identity, "status": status, "values": {name: float(value) for name, value in values.items()}}
+def limit(identity: str, status: str, value: Figure | None = None, bound: float | None = None) -> dict[str, Any]:
+    """One limit: its status, the figure it was judged on and the bound in the same unit, where there are such."""
+    return {"id": identity, "status": status, "figure": value, "bound": bound}
 
 
 def coldest_suction(job: Job, system: SystemSample, fraction: float) -> Array:
@@ -40,75 +46,93 @@ def coldest_suction(job: Job, system: SystemSample, fraction: float) -> Array:
 
 
 def air_limits(
-    job: Job, system: SystemSample, airflow_m3_s: float, fraction: float, watches_coil: bool
+    job: Job, system: SystemSample, airflow_m3_s: float, sigma: float, fraction: float, watches_coil: bool
 ) -> list[dict[str, Any]]:
-    """Limits that airflow alone decides, at the least steady airflow of the option."""
-    limits = []
+    """Limits that airflow alone decides, at the least steady airflow of the option; `sigma` is the airflow's own."""
     least = airflow_m3_s * fraction
+    moved = spread_figure("airflow", least, 1.645 * sigma * least, "m3/s")
     listed = job.system.least_listed_airflow
-    if listed is None:
-        limits.append(limit("maker_least_airflow", "unknown"))
+    limits = [
+        limit("maker_least_airflow", "unknown", moved)
+        if listed is None
+        else limit("maker_least_airflow", "pass" if least >= listed.si else "fail", moved, listed.si),
+        _heat_limit(job, airflow_m3_s * (1.0 if watches_coil else fraction), sigma),
+        _suction_limit(job, coldest_suction(job, system, 1.0 if watches_coil else fraction)),
+    ]
+    floor = job.safe_limits.least_airflow_per_ton
+    refused = floor.si if floor is not None else LEAST_PER_TON
+    size = job.system.outdoor_size.si
+    per_ton = spread_figure("airflow_per_ton", least / size, 1.645 * sigma * least / size, "m3/s/W")
+    if least / size >= max(PROVEN_PER_TON, refused):
+        status = "pass"
     else:
-        limits.append(
-            limit("maker_least_airflow", "pass" if least >= listed.si else "fail", airflow=least, least=listed.si)
-        )
-    limits.append(_heat_limit(job, airflow_m3_s, fraction, watches_coil))
-    suction = coldest_suction(job, system, 1.0 if watches_coil else fraction)
-    floor = job.safe_limits.coil_floor.si if job.safe_limits.coil_floor is not None else WARN_C
-    if not np.all(np.isfinite(suction)):
-        limits.append(limit("coil_saturation", "fail"))
-    else:
-        low = float(np.quantile(suction, 0.05))
-        status = "fail" if low < STOP_C else "warn" if low < floor else "pass"
-        limits.append(limit("coil_saturation", status, suction=low))
-    per_ton = least / job.system.outdoor_size.si / CFM_PER_TON
-    if watches_coil:
-        status = "pass" if per_ton >= 350.0 else "on_site"
-    else:
-        status = "pass" if per_ton >= 350.0 else "on_site" if per_ton >= 300.0 else "fail"
-    limits.append(limit("airflow_per_ton", status, per_ton=per_ton))
+        status = "on_site" if watches_coil or least / size >= refused else "fail"
+    limits.append(limit("airflow_per_ton", status, per_ton, refused))
     return limits
 
 
-def _heat_limit(job: Job, airflow: float, fraction: float, watches_coil: bool) -> dict[str, Any]:
+def _suction_limit(job: Job, suction: Array) -> dict[str, Any]:
+    floor = job.safe_limits.coil_floor.si if job.safe_limits.coil_floor is not None else WARN_C
+    low = float(np.quantile(suction, 0.05)) if np.all(np.isfinite(suction)) else -np.inf
+    status = "fail" if low < STOP_C else "warn" if low < floor else "pass"
+    return limit("coil_saturation", status, figure("saturated_suction", suction, "degC"), STOP_C)
+
+
+def _heat_limit(job: Job, moved_m3_s: float, sigma: float) -> dict[str, Any]:
     """A drive gives heat its full airflow, proven on site; a tap is judged as if heat ran on it too."""
     heat = job.heat
-    moved = airflow * (1.0 if watches_coil else fraction)
     if heat.kind == "none":
         return limit("heat_airflow", "pass")
     if heat.least_airflow is not None:
-        return limit("heat_airflow", "pass" if moved >= heat.least_airflow.si else "fail", airflow=moved)
-    power = heat.strip_power or heat.furnace_output
-    if power is None:
+        moved = spread_figure("airflow", moved_m3_s, 1.645 * sigma * moved_m3_s, "m3/s")
+        return limit(
+            "heat_airflow", "pass" if moved_m3_s >= heat.least_airflow.si else "fail", moved, heat.least_airflow.si
+        )
+    known = heat.strip_power is not None or heat.furnace_output is not None or bool(heat.stages)
+    if heat.kind == "unknown" or not known:
         return limit("heat_airflow", "unknown")
-    rise = power.si / (moved * 1.10 * 1006.0)
+    rise = heating_power_w(job) / (moved_m3_s * 1.10 * 1006.0)
     greatest = heat.greatest_rise.si if heat.greatest_rise is not None else STRIP_RISE_K
-    return limit("heat_airflow", "pass" if rise <= greatest else "fail", rise=rise, greatest=greatest)
+    read = spread_figure("temperature_rise", rise, 1.645 * sigma * rise, "K")
+    return limit("heat_airflow", "pass" if rise <= greatest else "fail", read, greatest)
 
 
 def year_limits(
-    margin: Array, margin_now: Array, missed: Array, missed_now: Array, sweat: Array, sweat_now: Array
+    margin: Array, missed: Array, missed_now: Array, sweat: Array, sweat_now: Array, suction: Array
 ) -> list[dict[str, Any]]:
-    """Limits that the year decides: the hot day and sweating registers."""
-    lost = float(np.median(missed - missed_now))
-    hot = "fail" if lost > 40.0 else "warn" if float(np.median(margin)) < 0.0 else "pass"
-    more = float(np.median(sweat - sweat_now))
+    """Limits that the year decides: the coldest coil, the hot day and sweating registers; all `[N]`."""
+    lost = figure("more_hours_set_point_missed", missed - missed_now, "h/yr")
+    more = figure("more_sweat_hours", sweat - sweat_now, "h/yr")
+    hot = "fail" if lost["mid"] > MISSED_HOURS_LOST else "warn" if float(np.median(margin)) < 0.0 else "pass"
+    coldest = float(np.quantile(suction, 0.05))
+    coil = "fail" if coldest < STOP_C else "warn" if coldest < WARN_C else "pass"
     return [
-        limit("hot_day", hot, margin=float(np.median(margin)), missed_hours=lost),
-        limit("register_sweat", "warn" if more > 100.0 else "pass", more_hours=more),
+        limit("coil_of_the_year", coil, figure("saturated_suction", suction, "degC"), STOP_C),
+        limit("hot_day", hot, lost, MISSED_HOURS_LOST),
+        limit("register_sweat", "warn" if more["mid"] > SWEAT_HOURS_ADDED else "pass", more, SWEAT_HOURS_ADDED),
     ]
 
 
-def coldest_of_year(suction: Array) -> dict[str, Any]:
-    """Lowest settled saturated suction of the year, degC, `[N]`: fewer than 1 in 20 of the sample may reach the stop."""
-    low = float(np.quantile(suction, 0.05))
-    return limit("coil_of_the_year", "fail" if low < STOP_C else "warn" if low < WARN_C else "pass", suction=low)
+def motor_limits(job: Job, hertz: float, rise_ratio: float, on_a_drive: bool) -> list[dict[str, Any]]:
+    """Limits of the existing motor: the heat of its winding against now, and on a drive the least frequency.
+
+    The rise is known to about 20 % (cooling goes as airflow to the power 0.5 to 0.8).
+    """
+    rise = spread_figure("winding_rise", rise_ratio, 0.2 * abs(rise_ratio - 1.0) + 0.05, "1")
+    limits = [
+        limit("winding_rise", "pass" if rise_ratio <= WINDING_RISE_GREATEST else "fail", rise, WINDING_RISE_GREATEST)
+    ]
+    if on_a_drive:
+        floor = least_hertz(job)
+        read = spread_figure("hertz", hertz, 2.0, "Hz")
+        limits.insert(0, limit("least_frequency", "pass" if hertz >= floor - 1e-6 else "fail", read, floor))
+    return limits
 
 
-def motor_limits(hertz: float, rise_ratio: float) -> list[dict[str, Any]]:
-    """Limits of a drive on the existing motor."""
-    status = "fail" if hertz < LEAST_HERTZ - 1e-6 or rise_ratio > WINDING_RISE_GREATEST else "pass"
-    return [limit("motor_heat", status, hertz=hertz, rise_ratio=rise_ratio)]
+def least_hertz(job: Job) -> float:
+    """Least drive frequency allowed, Hz."""
+    given = job.safe_limits.least_frequency
+    return given.si if given is not None else LEAST_HERTZ
 
 
 def is_safe(limits: list[dict[str, Any]]) -> bool:

@@ -9,7 +9,7 @@ from airtrim.physics.season.year import YearResults
 from airtrim.work.figure import figure
 from airtrim.work.findings import Findings
 from airtrim.work.options.candidates import Candidate
-from airtrim.work.options.limits import air_limits, coldest_of_year, is_safe, motor_limits, year_limits
+from airtrim.work.options.limits import air_limits, is_safe, motor_limits, year_limits
 
 Array = NDArray[np.float64]
 #: What is shown of each option: result, unit.
@@ -17,7 +17,6 @@ SHOWN = {
     "damp_hours": "h/yr",
     "mean_relative_humidity": "fraction",
     "water_kg": "kg",
-    "run_hours": "h/yr",
     "compressor_kwh": "kWh/yr",
     "blower_kwh": "kWh/yr",
     "least_saturated_suction_c": "degC",
@@ -27,7 +26,13 @@ SHOWN = {
     "sweat_hours": "h/yr",
     "mean_flow_fraction": "fraction",
 }
-DIFFERENCES = ("damp_hours", "mean_relative_humidity", "blower_kwh", "compressor_kwh", "hours_set_point_missed")
+DIFFERENCES = {
+    "damp_hours": "h/yr",
+    "mean_relative_humidity": "points",
+    "blower_kwh": "kWh/yr",
+    "compressor_kwh": "kWh/yr",
+    "hours_set_point_missed": "h/yr",
+}
 #: An improvement smaller than this is not worth a dearer option.
 WORTH_WHILE_PART, WORTH_WHILE_HOURS = 0.05, 20.0
 
@@ -38,35 +43,45 @@ def option_results(found: Findings, candidates: list[Candidate], years: YearResu
     results = []
     for candidate in candidates:
         if candidate.program is None:
-            why = {"id": "applies", "status": "not_applicable", "values": {}, "why": candidate.why_not}
-            results.append({"id": candidate.id, "figures": [], "differences": [], "limits": [why], "safe": False})
+            results.append(
+                {
+                    "id": candidate.id,
+                    "figures": [],
+                    "differences": [],
+                    "limits": [],
+                    "safe": False,
+                    "status": "not_applicable",
+                    "why": candidate.why_not,
+                }
+            )
             continue
         m = run.index(candidate)
         column = {name: getattr(years, name)[:, m] for name in SHOWN}
         now = {name: getattr(years, name)[:, 0] for name in SHOWN}
         watches = candidate.program.coil_sensor_drop_k > 0.0
         fraction = candidate.program.least_flow if watches else candidate.program.cooling_flow
-        limits = air_limits(found.job, found.system, found.airflow.m3_s, fraction, watches)
+        limits = air_limits(found.job, found.system, found.airflow.m3_s, found.airflow.sigma, fraction, watches)
         limits += year_limits(
             column["design_margin_w"],
-            now["design_margin_w"],
             column["hours_set_point_missed"],
             now["hours_set_point_missed"],
             column["sweat_hours"],
             now["sweat_hours"],
+            column["least_saturated_suction_c"],
         )
-        limits.append(coldest_of_year(column["least_saturated_suction_c"]))
-        if watches:
-            limits += motor_limits(candidate.hertz, candidate.rise_ratio)
+        if watches or candidate.tap is not None:
+            limits += motor_limits(found.job, candidate.hertz, candidate.rise_ratio, on_a_drive=watches)
         results.append(
             {
                 "id": candidate.id,
                 "figures": [figure(name, column[name], unit) for name, unit in SHOWN.items()],
-                "differences": [figure(name, column[name] - now[name], SHOWN[name]) for name in DIFFERENCES]
+                "differences": [figure(name, column[name] - now[name], unit) for name, unit in DIFFERENCES.items()]
                 if m
                 else [],
                 "limits": limits,
                 "safe": is_safe(limits),
+                "status": "run",
+                "why": None,
                 "monthly_relative_humidity": [
                     float(v) for v in np.median(years.monthly_relative_humidity[:, m], axis=0)
                 ],

@@ -1,0 +1,97 @@
+"""What the survey itself tells: sentences before any computing, and what had to be assumed in its stead."""
+
+from typing import Any
+
+from airtrim.job.checks import Airflow, filter_area_m2, recorded_only
+from airtrim.job.model import Job
+from airtrim.work.findings.house import Prior
+
+CFM_PER_TON = 0.0004719474432 / 3516.8528
+#: More air than this is more than drying wants, m3/s per W (400 cfm/ton, common-practice).
+MUCH_AIR = 400.0 * CFM_PER_TON
+#: A fixed tap below this is refused, m3/s per W (300 cfm/ton, judgement).
+LEAST_PER_TON = 300.0 * CFM_PER_TON
+#: Face velocity above which a filter is noisy and a brake, m/s (300 ft/min, common-practice).
+FAST_FILTER_M_S = 1.524
+
+
+def survey_messages(job: Job, airflow: Airflow) -> list[dict[str, Any]]:
+    """Messages {id, values} in the order of their weight."""
+    messages: list[dict[str, Any]] = []
+
+    def say(identity: str, **values: Any) -> None:
+        messages.append({"id": f"finding.{identity}", "values": values})
+
+    if job.thermostat.fan == "on":
+        say("fan_on")
+    per_ton = airflow.m3_s / job.system.outdoor_size.si
+    if per_ton > MUCH_AIR:
+        say("much_air", per_ton=round(per_ton / CFM_PER_TON))
+    area = filter_area_m2(job)
+    if area is not None and airflow.m3_s / area > FAST_FILTER_M_S:
+        say(
+            "fast_filter",
+            size=f"{job.ducts.filters} x {job.ducts.filter_size}" if job.ducts.filters > 1 else job.ducts.filter_size,
+        )
+    if job.system.coil_size.si - job.system.outdoor_size.si > 1900.0:
+        say("large_coil", coil=job.system.coil_size.text, outdoor=job.system.outdoor_size.text)
+    if job.ducts.zones > 1 or job.ducts.bypass_damper:
+        say("zones")
+    if job.ducts.outdoor_air_duct is not None:
+        say("outdoor_air", airflow=job.ducts.outdoor_air_duct.text)
+    if job.system.drain_trap is False:
+        say("no_trap")
+    if job.system.float_switch is False:
+        say("no_float_switch")
+    if job.blower.motor in ("constant_torque", "constant_airflow"):
+        say("electronic_motor")
+    if recorded_only(job):
+        say("recorded_only", places=", ".join(recorded_only(job)))
+    return messages
+
+
+def assumed(priors: list[Prior], job: Job) -> list[dict[str, Any]]:
+    """Every value the survey left open, with its range: {id, value, range, unit}; a word's value is a catalogue id."""
+    reading = job.readings
+    surveyed = {
+        "airflow": True,
+        "blower_watts": any(one.blower_power is not None for one in reading),
+        "return_leak": job.ducts.return_leak is not None,
+        "supply_leak": job.ducts.supply_leak is not None,
+        "cabinet_leakage": job.ducts.cabinet_leakage is not None,
+        "ceiling_height": job.house.ceiling_height is not None,
+        "leakage_area": job.house.blower_door_at_50_pa is not None,
+        "moisture": job.habits.moisture is not None,
+        "outdoor_air": True,
+        "exhaust": True,
+    }
+    listed: list[dict[str, Any]] = [
+        {"id": one.id, "value": one.mid, "range": [one.low, one.high], "unit": one.unit}
+        for one in priors
+        if not surveyed.get(one.id, False)
+    ]
+    words = {
+        "motor": (job.blower.motor != "unknown" and "motor" in job.blower.model_fields_set, "psc"),
+        "metering": (job.system.metering_device != "unknown", "both_metering"),
+        "duct_place": (job.ducts.place != "unknown", "attic"),
+        "outdoor_air_duct": (job.ducts.outdoor_air_duct is not None, "none_seen"),
+        "exhausts": (bool(job.habits.exhausts), "none_seen"),
+        "storeys": (job.house.storeys is not None, "one_storey"),
+        "tap_in_use": ("tap_in_use" in job.blower.model_fields_set, "fastest_tap"),
+    }
+    listed += [
+        {"id": name, "value": f"value.{word}", "range": None, "unit": ""}
+        for name, (known, word) in words.items()
+        if not known
+    ]
+    numbers = {
+        "static": (any(one.total_external_static is not None for one in reading), 124.5, (75.0, 200.0), "Pa"),
+        "off_delay": (job.thermostat.off_delay is not None, 60.0, (0.0, 90.0), "s"),
+        "people": (job.house.people is not None or job.habits.moisture is not None, 3.0, (1.0, 6.0), "count"),
+        "bedrooms": (job.house.bedrooms is not None, 3.0, (2.0, 4.0), "count"),
+    }
+    return listed + [
+        {"id": name, "value": value, "range": list(ends), "unit": unit, "not_drawn": True}
+        for name, (known, value, ends, unit) in numbers.items()
+        if not known
+    ]

@@ -1,0 +1,103 @@
+"""The settings sheet: what to set, within which band, and what readings then ought to show."""
+
+from typing import Any
+
+import numpy as np
+
+from airtrim.core.errors import NoSolutionError
+from airtrim.physics.season.year import YearResults
+from airtrim.work.figure import Figure, figure, spread_figure
+from airtrim.work.findings import Findings
+from airtrim.work.findings.find import at_standard
+from airtrim.work.options.candidates import Candidate
+from airtrim.work.options.limits import STOP_C, least_hertz
+
+#: A chance limit of 1 in 20 is claimed only when at most 4 of 200 systems break it (one-sided 95 % bound 4.5 %).
+CLAIM_SYSTEMS, CLAIM_BROKEN = 200, 4
+SPECIFIC_HEAT = 1023.7
+DRIVE_CAUTIONS = ("line_voltage", "capacitor", "motor_heat", "frost", "warranty")
+TAP_CAUTIONS = ("line_voltage", "capacitor", "motor_heat", "frost", "ventilation")
+AUTO_CAUTIONS = ("ventilation",)
+
+
+def settings_sheet(
+    found: Findings, chosen: Candidate, suction_c: np.ndarray[Any, Any] | None, safe: bool
+) -> dict[str, Any]:
+    """The sheet of one option, or why none is issued; low and high of a row are its allowed band.
+
+    `suction_c` is each system's coldest saturated suction of the year under the option, `[N]`.
+    """
+    sheet: dict[str, Any] = {
+        "option": chosen.id, "card": [], "expected": [], "shown": "not_yet_shown", "broken": None, "cautions": [], "issued": False
+    }  # fmt: skip
+    if found.job.heat.kind == "unknown":
+        return sheet | {"why": "settings.heat_unknown"}
+    if chosen.id == "leave_as_is":
+        return sheet | {"why": "settings.leave"}
+    if chosen.program is None or suction_c is None or not safe:
+        return sheet | {"why": "settings.not_safe"}
+    card, cautions = _card(found, chosen)
+    broken = int(np.sum(~(suction_c >= STOP_C)))
+    claim = len(suction_c) >= CLAIM_SYSTEMS and broken <= CLAIM_BROKEN
+    return sheet | {
+        "card": card,
+        "cautions": list(cautions),
+        "expected": _expected(found, chosen.program.least_flow),
+        "issued": True,
+        "shown": "one_in_twenty" if claim else "not_yet_shown",
+        "broken": {"systems": len(suction_c), "broken": broken},
+        "why": "settings.one_in_twenty" if claim else "settings.few_systems",
+    }
+
+
+def _row(identity: str, value: float | str, low: float | None, high: float | None, unit: str) -> dict[str, Any]:
+    return {"id": identity, "value": value, "low": low, "high": high, "unit": unit, "why": f"setting_why.{identity}"}
+
+
+def _card(found: Findings, chosen: Candidate) -> tuple[list[dict[str, Any]], tuple[str, ...]]:
+    program = chosen.program
+    assert program is not None
+    full = found.airflow.m3_s
+    ends = [
+        _row("fan_switch", "value.auto", None, None, ""),
+        _row("off_delay", program.off_delay_s, 0.0, program.off_delay_s, "s"),
+    ]
+    if chosen.tap is not None:
+        spread = 1.645 * found.airflow.sigma
+        flow = program.cooling_flow * full
+        tap = _row("tap", float(chosen.tap), None, None, "tap")
+        return [tap, _row("tap_airflow", flow, flow * (1 - spread), flow * (1 + spread), "m3/s"), *ends], TAP_CAUTIONS
+    if program.coil_sensor_drop_k == 0.0:
+        return ends, AUTO_CAUTIONS
+    drop, floor = program.coil_sensor_drop_k, program.coil_floor_c
+    floor_hertz = max(chosen.hertz, least_hertz(found.job))
+    return [
+        _row("least_airflow", program.least_flow * full, program.least_flow * full, full, "m3/s"),
+        _row("least_hertz", chosen.hertz, floor_hertz, 60.0, "Hz"),
+        _row("greatest_hertz", 60.0, 60.0, 60.0, "Hz"),
+        _row("coil_sensor_drop", drop, drop - 2.0, drop, "K"),
+        _row("coil_floor", floor, floor, floor + 2.0, "degC"),
+        _row("ramp_time", program.ramp_time_s, 15.0, 120.0, "s"),
+        *ends,
+    ], DRIVE_CAUTIONS
+
+
+def _expected(found: Findings, fraction: float) -> list[Figure]:
+    """What the instruments should show at the least airflow, at the map's state of air."""
+    state = at_standard(found.system, fraction)
+    if not np.all(np.isfinite(state)):
+        raise NoSolutionError("The unit has no steady state at the least airflow: raise the least airflow.")
+    flow = fraction * found.system.full_flow_kg_s
+    split = state[:, 1] / (flow * SPECIFIC_HEAT)
+    moved = fraction * found.airflow.m3_s
+    return [
+        spread_figure("airflow", moved, 1.645 * found.airflow.sigma * moved, "m3/s"),
+        figure("saturated_suction", state[:, 3], "degC"),
+        figure("temperature_split", split, "K"),
+        figure("condensate", (state[:, 0] - state[:, 1]) / 2.466e6, "kg/s"),
+    ]
+
+
+def suction_of(years: YearResults, index: int) -> np.ndarray[Any, Any]:
+    """Each system's coldest settled saturated suction under program `index`, degC, `[N]`."""
+    return np.asarray(years.least_saturated_suction_c[:, index])
