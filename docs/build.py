@@ -5,6 +5,8 @@ import sys
 import tomllib
 from pathlib import Path
 
+from reference_pages import pages
+
 ROOT = Path(__file__).resolve().parent.parent
 DOCUMENTS = [
     ROOT / "README.md",
@@ -61,6 +63,12 @@ def main() -> int:
     wanted = validation()
     problems = [f"dead link in {link}" for link in dead_links()]
     problems += [f"source of {path} is not in REFERENCES.bib" for path in unknown_sources()]
+    for page, text in pages().items():
+        if "--check" not in sys.argv:
+            page.parent.mkdir(exist_ok=True)
+            page.write_text(text)
+        elif not page.exists() or page.read_text() != text:
+            problems.append(f"{page.relative_to(ROOT)} is stale: run .venv/bin/python docs/build.py")
     if "--check" not in sys.argv:
         target.write_text(wanted)
     elif not target.exists() or target.read_text() != wanted:

@@ -1,5 +1,6 @@
 """Job files: eight values, both unit systems, and one sentence for everything that is wrong."""
 
+import re
 from pathlib import Path
 from uuid import UUID
 
@@ -226,8 +227,12 @@ def test_bad_survey_values_are_one_sentence(bad, sentence):
 
 def test_schema_shows_texts_with_units():
     schema = json_schema()
-    assert schema["$defs"]["Measured"]["type"] == "string"
-    assert "house" in schema["required"]
+    assert "house" in schema["required"] and "Measured" not in schema["$defs"]
+    for definition in schema["$defs"].values():
+        for field in definition["properties"].values():
+            for written in (one for one in field.get("anyOf", [field]) if "pattern" in one):
+                assert re.match(written["pattern"], written["examples"][0])
+                assert not re.match(written["pattern"], "1650")
 
 
 def test_missing_file_is_named(tmp_path):

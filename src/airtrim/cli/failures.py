@@ -18,7 +18,7 @@ def run_guarded(arguments: Sequence[str]) -> int:
     from airtrim.core.errors import AirtrimError
 
     try:
-        outcome = application(list(arguments), standalone_mode=False)
+        outcome = application(list(arguments), standalone_mode=False, prog_name="airtrim")
         return outcome if isinstance(outcome, int) else 0
     except typer.Exit as leave:
         return leave.exit_code

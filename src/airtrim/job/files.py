@@ -52,9 +52,7 @@ def parse_job(text: str, where: str) -> Job:
 
 def json_schema() -> dict[str, Any]:
     """JSON Schema of the job file as it is written: dimensional values are texts with a unit."""
-    schema = Job.model_json_schema(mode="validation")
-    schema["$defs"]["Measured"] = {"type": "string", "description": "number and unit, such as '1650 ft2'"}
-    return schema
+    return {"$schema": "https://json-schema.org/draft/2020-12/schema", **Job.model_json_schema(mode="validation")}
 
 
 def _with_id(reading: Readings, number: int) -> Readings:

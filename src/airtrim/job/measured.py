@@ -3,7 +3,7 @@
 import re
 from typing import Annotated, Any
 
-from pydantic import BaseModel, BeforeValidator, ConfigDict
+from pydantic import BaseModel, BeforeValidator, ConfigDict, WithJsonSchema
 
 from airtrim.core.errors import OutOfRangeError, UnitError
 
@@ -70,4 +70,7 @@ def field(unit: str, low: float, high: float, example: str) -> Any:
     def check(value: Any) -> Any:
         return measured(value, unit, low, high, "the value", example)
 
-    return Annotated[Measured, BeforeValidator(check)]
+    written = WithJsonSchema(
+        {"type": "string", "pattern": "^\\s*[-+]?[0-9.][0-9.,eE+-]*\\s*\\D.*$", "examples": [example]}
+    )
+    return Annotated[Measured, BeforeValidator(check), written]
