@@ -2,7 +2,16 @@
 
 import pytest
 
-from airtrim.physics.house.leakage import envelope_flows_kg_s, natural_leakage_m3_s
+from airtrim.physics.house.leakage import (
+    ENHANCED_STACK,
+    ENHANCED_WIND_SLAB,
+    enhanced_leakage_m3_s,
+    envelope_flows_kg_s,
+    flow_coefficient_from_leakage_area,
+    leakage_area_from_blower_door_cm2,
+    natural_leakage_m3_s,
+    walker_wilson_coefficients,
+)
 
 
 @pytest.mark.parametrize(
@@ -26,3 +35,28 @@ def test_envelope_air_stays_in_balance(unbalanced):
     came, went = envelope_flows_kg_s(0.03, unbalanced)
     assert came - went == pytest.approx(unbalanced)
     assert came >= 0.0 and went >= 0.0
+
+
+def test_enhanced_coefficients_follow_from_the_walker_wilson_model():
+    """One storey, a quarter of the leaks each in ceiling and floor, n 0.67: within 2 % [walker1998, from-memory]."""
+    stack, wind = walker_wilson_coefficients(0.67)
+    assert stack == pytest.approx(ENHANCED_STACK[0], rel=0.02)
+    assert wind == pytest.approx(ENHANCED_WIND_SLAB[0], rel=0.02)
+
+
+def test_leakage_area_of_a_blower_door_flow():
+    """Worked out twice: ELA in cm2 is 0.2083 times m3/h at 50 Pa (n 0.65); in in2 0.0549 times cfm, rule of thumb 0.055."""
+    assert leakage_area_from_blower_door_cm2(1.0 / 3600.0) == pytest.approx(0.2083, abs=0.0001)
+    assert leakage_area_from_blower_door_cm2(0.0004719474) / 6.4516 == pytest.approx(0.055, abs=0.0002)
+    area = leakage_area_from_blower_door_cm2(1.0)
+    assert flow_coefficient_from_leakage_area(area) * 50.0**0.65 == pytest.approx(1.0, rel=1e-12)
+
+
+def test_both_leakage_models_say_the_same_of_a_mild_suburban_day():
+    """Two published models of one house (600 cm2, one storey, suburban: class 3, shelter 0.5 [from-memory]): within 35 %."""
+    coefficient = flow_coefficient_from_leakage_area(600.0)
+    for difference, wind in ((8.0, 2.5), (5.0, 3.5), (20.0, 3.5)):
+        enhanced = enhanced_leakage_m3_s(
+            coefficient, 0.65, ENHANCED_STACK[0], ENHANCED_WIND_SLAB[0], 0.5, difference, wind
+        )
+        assert enhanced == pytest.approx(natural_leakage_m3_s(600.0, 1.0, difference, wind), rel=0.35)
