@@ -10,7 +10,7 @@ from airtrim.core.kernels import kernel
 from airtrim.physics.unit.steady import steady_state
 from airtrim.physics.unit.surface import bypass_constants, fit_surfaces, split_sensible, surface_state
 
-UNIT = np.array([10200.0, 2650.0, 17.5, 0.75, 0.5, 0.68])
+UNIT = np.array([10200.0, 2650.0, 17.5, 0.75, 0.5, 0.68, 0.0])
 
 
 @kernel

@@ -90,7 +90,6 @@ def recorded_only(job: Job) -> list[str]:
         "thermostat.humidity_terminals": thermostat.humidity_terminals is not None,
         "thermostat.overcool_limit": thermostat.overcool_limit is not None,
         "thermostat.set_backs": bool(thermostat.set_backs),
-        "readings.superheat": any(reading.superheat is not None for reading in job.readings),
     }
     return [place for place, given in noted.items() if given]
 

@@ -14,13 +14,14 @@ from airtrim.report.words import catalogue, known, label, say
 
 _TEMPLATE = Path(__file__).with_name("paper.typ")
 PAPERS = {"letter": "us-letter", "a4": "a4"}
-AT_LEAST, AT_MOST = (
-    ("maker_least_airflow", "coil_saturation", "coil_of_the_year", "airflow_per_ton", "least_frequency"),
-    (
-        "hot_day",
-        "register_sweat",
-        "winding_rise",
-    ),
+#: Limits whose bound is a least value; the others' is a greatest.
+AT_LEAST = (
+    "maker_least_airflow",
+    "coil_saturation",
+    "superheat",
+    "coil_of_the_year",
+    "airflow_per_ton",
+    "least_frequency",
 )
 
 

@@ -15,7 +15,7 @@ LATENT_HEAT = 2.466e6
 
 def airflow_map(found: Findings, proposed_m3_s: float | None) -> dict[str, Any]:
     """Series over airflow (m3/s) with 5, 50, 95 % of the sample; `proposed` is None where nothing is proposed."""
-    states = np.stack([at_standard(found.system, float(fraction)) for fraction in FRACTIONS])  # [flow, system, 5]
+    states = np.stack([at_standard(found.system, float(fraction)) for fraction in FRACTIONS])  # [flow, system, 6]
     total, sensible, power, suction = (states[:, :, i] for i in range(4))
     whole = np.isfinite(suction).all(axis=1)
     x = [float(value) for value in FRACTIONS[whole] * found.airflow.m3_s]

@@ -56,7 +56,16 @@ def invented_systems(count: int = 1, tons: float = 3.0, leak: float = 0.05) -> S
     capacity = spread(3516.85 * tons, 0.05)
     rated = np.full(count, 0.2265 * tons)
     units = np.stack(
-        [capacity, capacity / 3.4, spread(17.0, 0.05), np.full(count, 0.75), np.full(count, 0.5), rated], axis=1
+        [
+            capacity,
+            capacity / 3.4,
+            spread(17.0, 0.05),
+            np.full(count, 0.75),
+            np.full(count, 0.5),
+            rated,
+            np.zeros(count),
+        ],
+        axis=1,
     )
     return SystemSample(
         pressure_pa=PRESSURE, units=units, surfaces=fit_surfaces(units, PRESSURE), bypass=bypass_constants(units, PRESSURE),

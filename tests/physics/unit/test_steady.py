@@ -1,6 +1,7 @@
 """The unit in balance: its rating, its compressor map, and what slower air does."""
 
 import tomllib
+from itertools import pairwise
 from pathlib import Path
 
 import numpy as np
@@ -10,6 +11,7 @@ from numpy.typing import NDArray
 from airtrim.core.errors import NoSolutionError
 from airtrim.physics.air.moist import humidity_ratio_from_wet_bulb
 from airtrim.physics.unit.steady import (
+    EITHER,
     LARGER,
     RATED_OUTDOOR_C,
     RATED_PRESSURE_PA,
@@ -21,13 +23,21 @@ from airtrim.physics.unit.steady import (
     rating_closure,
     refrigerating_effect_j_kg,
     steady_state,
+    unit_state,
 )
-from tests.physics.unit.unit_cases import MIDDLE, many_units
+from tests.physics.unit.unit_cases import MIDDLE, MIDDLE_ORIFICE, many_units
 
 FOLDER = Path(__file__).parents[2] / "published" / "unit"
-MAP, EXAMPLE, CAPACITY, POWER, CONDITIONS = (
+MAP, EXAMPLE, CAPACITY, POWER, CONDITIONS, SUPERHEAT = (
     tomllib.loads((FOLDER / f"{name}.toml").read_text(encoding="utf-8"))
-    for name in ("compressor_map", "closure_example", "airflow_capacity", "airflow_power", "conditions")
+    for name in (
+        "compressor_map",
+        "closure_example",
+        "airflow_capacity",
+        "airflow_power",
+        "conditions",
+        "orifice_superheat",
+    )
 )
 HUMIDITY = humidity_ratio_from_wet_bulb(RATED_RETURN_C, RATED_WET_BULB_C, RATED_PRESSURE_PA)
 BTU_H, LB_H = 0.29307107, 0.45359237 / 3600.0
@@ -97,12 +107,12 @@ def test_closure_example(case: dict[str, float]) -> None:
     total = EXAMPLE["rated_total_btu_h"] * BTU_H
     difference = (80.0 - EXAMPLE["rated_suction_f"]) / 1.8
     flow = EXAMPLE["rated_flow_lb_h"] * LB_H
-    unit = np.array([total, 2490.0, difference, EXAMPLE["rated_sensible_heat_ratio"], 0.0, flow])
-    units, conductance, capacity_factor, power_factor, _ = rating_closure(unit)
+    unit = np.array([total, 2490.0, difference, EXAMPLE["rated_sensible_heat_ratio"], 0.0, flow, 0.0])
+    units, conductance, capacity_factor, power_factor, *_ = rating_closure(unit)
     assert capacity_factor == pytest.approx(1.0, abs=2e-3)
     flow *= case["cfm_per_ton"] / 400.0
     touched = flow * (1.0 - np.exp(-units * unit[5] / flow))
-    total, _, suction, surface, _ = balance(
+    total, _, suction, surface, *_ = balance(
         RATED_RETURN_C,
         HUMIDITY,
         46.1111,
@@ -112,7 +122,9 @@ def test_closure_example(case: dict[str, float]) -> None:
         capacity_factor,
         power_factor,
         0.0,
+        0.0,
         LARGER,
+        EITHER,
     )
     sensible = steady_state(RATED_RETURN_C, HUMIDITY, 35.0, flow, RATED_PRESSURE_PA, unit)[1]
     limits = EXAMPLE["tolerance"]
@@ -174,3 +186,42 @@ def test_no_state_is_not_a_number() -> None:
         (26.0, 0.01, 75.0, 0.6),
     ):
         assert np.isnan(steady_state(*arguments, RATED_PRESSURE_PA, MIDDLE)[0])
+
+
+@pytest.mark.parametrize("outdoor_c", [35.0, 40.0])
+def test_the_orifice_unit_loses_more_capacity_than_the_valve_unit(outdoor_c: float) -> None:
+    """Rodriguez et al. 1996 [rodriguez1996]: at 35 C outdoors and half the airflow. Direction only; the size is not printed."""
+    valve, orifice = (
+        rated(unit, 0.5, outdoor_c)[0] / rated(unit, 1.0, outdoor_c)[0] for unit in (MIDDLE, MIDDLE_ORIFICE)
+    )
+    assert orifice < valve - 0.005
+
+
+def superheat(unit: NDArray[np.float64], fraction: float = 1.0, outdoor_c: float = RATED_OUTDOOR_C) -> float:
+    return unit_state(RATED_RETURN_C, HUMIDITY, outdoor_c, fraction * unit[5], RATED_PRESSURE_PA, unit)[5]
+
+
+def test_low_airflow_lowers_the_orifices_superheat_and_not_the_valves() -> None:
+    """common-practice: with a fixed orifice lost load becomes lost superheat, then floodback; a valve holds it."""
+    assert superheat(MIDDLE_ORIFICE) == pytest.approx(12.0 / 1.8, abs=1e-5)  # the rating's own
+    falling = [superheat(MIDDLE_ORIFICE, fraction) for fraction in (1.2, 1.0, 0.8, 0.6)]
+    assert all(later < earlier - 0.5 for earlier, later in pairwise(falling))
+    assert superheat(MIDDLE, 0.6) == superheat(MIDDLE, 1.2)
+
+
+@pytest.mark.parametrize("outdoor_f", [float(row) for row in SUPERHEAT["rows"]])
+def test_the_orifices_superheat_is_the_trades_target(outdoor_f: float) -> None:
+    """The charging table for fixed orifices: what superheat a rightly charged unit shows [see the table's own source]."""
+    row = SUPERHEAT["rows"][f"{outdoor_f:g}"]
+    errors = []
+    for wet_bulb_f, target_f in zip(SUPERHEAT["wet_bulb_f"], row, strict=True):
+        if target_f <= 0.0:
+            continue  # the table gives no target there
+        return_c = (SUPERHEAT["return_dry_bulb_f"] - 32.0) / 1.8
+        humidity = humidity_ratio_from_wet_bulb(return_c, (wet_bulb_f - 32.0) / 1.8, RATED_PRESSURE_PA)
+        state = unit_state(
+            return_c, humidity, (outdoor_f - 32.0) / 1.8, MIDDLE_ORIFICE[5], RATED_PRESSURE_PA, MIDDLE_ORIFICE
+        )
+        errors.append(1.8 * state[5] - target_f)
+    assert np.max(np.abs(errors)) <= SUPERHEAT["tolerance"]["each_f"]
+    assert abs(np.mean(errors)) <= SUPERHEAT["tolerance"]["mean_f"]

@@ -25,3 +25,11 @@ SUBCOOLING_K: Final = 10.0 / 1.8
 #: liquid at SUBCOOLING_K from 15 to 65 C (within 5 J/kg).
 VAPOUR_ENTHALPY_J_KG: Final = (2.35846093e05, 3.48388164e02, -3.03706880e00, -1.99162714e-02)
 LIQUID_ENTHALPY_J_KG: Final = (3.31760216e02, 1.44202838e03, 4.79937326e00, -4.86334021e-02, 6.59618540e-04)
+
+#: R-410A near 5 C, from the same equation of state: growth of the suction gas with superheat per kelvin, its heat J/kg K, heat
+#: of vaporization J/kg.
+VAPOUR_EXPANSION_PER_K: Final = 0.0073
+VAPOUR_HEAT_J_KG_K: Final = 1110.0
+HEAT_OF_VAPORIZATION_J_KG: Final = 214.0e3
+#: ln(dew pressure / Pa) as a polynomial in temperature, C, lowest power first, -28 to 66 C (within 0.04 %).
+LOG_SATURATION_PRESSURE: Final = (13.5900566, 3.18946827e-2, -1.25252417e-4, 5.64935472e-7, -1.16519611e-9)

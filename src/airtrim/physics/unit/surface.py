@@ -2,7 +2,8 @@
 
 For each unit a polynomial of total, power and saturated suction for the coil all wet, in (wet bulb, outdoor, ln(flow /
 rated)) with the wet-bulb depression as a linear correction, and one for the coil all dry, in (return, outdoor, ln(flow
-/ rated)). Fitting the two separately keeps both smooth; the larger total wins, as in physics/coil/wet.
+/ rated)). Fitting the two separately keeps both smooth; the larger total wins, as in physics/coil/wet. A unit with a fixed
+orifice has each of them twice, for superheated and for flooded suction; there the smaller total wins.
 
 Range: wet bulb 10 to 26, outdoor 12 to 48, return 12 to 36 degC, ln(flow / rated) -1.6 to 0.5. How near they come to
 `steady_state` is measured in tests/physics/unit/test_surface.py.
@@ -19,7 +20,18 @@ from airtrim.core.kernels import inline_kernel, kernel
 from airtrim.physics.air.moist import humidity_ratio_from_wet_bulb
 from airtrim.physics.coil.wet import bypass_factor, split_of_total
 from airtrim.physics.unit.fields import UNIT_FIELDS, UnitRow
-from airtrim.physics.unit.steady import DRY, OUTDOOR_FAN_SHARE, WET, balance, closure, rating_closure
+from airtrim.physics.unit.steady import (
+    DRY,
+    EITHER,
+    EXPANSION_VALVE,
+    FLOODED,
+    OUTDOOR_FAN_SHARE,
+    SUPERHEATED,
+    WET,
+    balance,
+    closure,
+    rating_closure,
+)
 
 Array = NDArray[np.float64]
 
@@ -28,10 +40,17 @@ _WET_MIDDLE, _WET_HALF = 18.0, 8.0
 _DRY_MIDDLE, _DRY_HALF = 24.0, 12.0
 _OUT_MIDDLE, _OUT_HALF = 30.0, 18.0
 _FLOW_MIDDLE, _FLOW_HALF = -0.4, 0.9
+#: How fast a regime's points lose weight beyond its own end, K of superheat.
+_BEYOND_K = 5.0
 #: Depression for which the wet polynomial needs no correction, K.
 _DEPRESSION_K = 6.0
 _TERMS = 23
-SURFACE_SIZE: Final = 6 * _TERMS
+#: Three polynomials each for wet, dry, wet flooded, dry flooded; superheat wet and dry; then 1 where all but the first six count
+#: (fixed orifice).
+SURFACE_SIZE: Final = 14 * _TERMS + 1
+_FLOODED_AT, _SUPERHEAT_AT, _HAS_FLOODED = 6 * _TERMS, 12 * _TERMS, 14 * _TERMS
+#: Superheat beyond which it alone says which regime counts, K: far from the boundary the other polynomial is not to be trusted.
+_SURE_K = 3.0
 
 
 @inline_kernel
@@ -88,10 +107,20 @@ def surface_state(
     dry_x = (return_c - _DRY_MIDDLE) * (1.0 / _DRY_HALF)
     wet = _polynomial(coefficients_row, 0, x, y, z, d)
     dry = _polynomial(coefficients_row, 3 * _TERMS, dry_x, y, z, 0.0)
-    at = 0
+    wet_at, dry_at = 0, 3 * _TERMS
+    if coefficients_row[_HAS_FLOODED] > 0.0:
+        flooded = _polynomial(coefficients_row, _FLOODED_AT, x, y, z, d)
+        superheat = _polynomial(coefficients_row, _SUPERHEAT_AT, x, y, z, d)
+        if superheat < -_SURE_K or (superheat < _SURE_K and flooded < wet):
+            wet, wet_at = flooded, _FLOODED_AT
+        flooded = _polynomial(coefficients_row, _FLOODED_AT + 3 * _TERMS, dry_x, y, z, 0.0)
+        superheat = _polynomial(coefficients_row, _SUPERHEAT_AT + _TERMS, dry_x, y, z, 0.0)
+        if superheat < -_SURE_K or (superheat < _SURE_K and flooded < dry):
+            dry, dry_at = flooded, _FLOODED_AT + 3 * _TERMS
+    at = wet_at
     total = wet
     if dry > wet:
-        at = 3 * _TERMS
+        at = dry_at
         total = dry
         x = dry_x
         d = 0.0
@@ -131,13 +160,23 @@ def fit_surfaces(units: Array, pressure_pa: float) -> Array:
     """
     rows = _rows(units)
     points, designs = _grids()
-    result = np.empty((len(rows), SURFACE_SIZE))
+    result = np.zeros((len(rows), SURFACE_SIZE))
     for index, row in enumerate(rows):
         found = np.array(rating_closure(row))
-        for mode, at in ((WET, 0), (DRY, 3 * _TERMS)):
-            weights, states = _states(row, found, points[mode], pressure_pa, mode)
+        orifice = row[6] != EXPANSION_VALVE
+        result[index, _HAS_FLOODED] = float(orifice)
+        wanted = [(WET, SUPERHEATED, 0), (DRY, SUPERHEATED, 3 * _TERMS)]
+        if orifice:
+            wanted += [(WET, FLOODED, _FLOODED_AT), (DRY, FLOODED, _FLOODED_AT + 3 * _TERMS)]
+        for mode, regime, at in wanted:
+            weights, states = _states(row, found, points[mode], pressure_pa, mode, regime)
             solved = np.linalg.lstsq(designs[mode] * weights[:, None], states * weights[:, None], rcond=None)[0]
-            result[index, at : at + 3 * _TERMS] = solved.T.ravel()
+            result[index, at : at + 3 * _TERMS] = solved[:, :3].T.ravel()
+        if orifice:
+            for mode, at in ((WET, _SUPERHEAT_AT), (DRY, _SUPERHEAT_AT + _TERMS)):
+                weights, states = _states(row, found, points[mode], pressure_pa, mode, EITHER)
+                fit = np.linalg.lstsq(designs[mode] * weights[:, None], states[:, 3] * weights, rcond=None)[0]
+                result[index, at : at + _TERMS] = fit
     return result
 
 
@@ -171,10 +210,12 @@ def _grids() -> tuple[dict[int, Array], dict[int, Array]]:
 
 
 @kernel
-def _states(row: UnitRow, found: Array, points: Array, pressure_pa: float, mode: int) -> tuple[Array, Array]:
-    """Weights (0 without a balance, less at the edges of use) and total, power, suction of every point."""
+def _states(
+    row: UnitRow, found: Array, points: Array, pressure_pa: float, mode: int, regime: int
+) -> tuple[Array, Array]:
+    """Weights (0 without a balance, less at the edges of use) and total, power, suction, superheat of every point."""
     count = points.shape[0]
-    weights, states = np.zeros(count), np.zeros((count, 3))
+    weights, states = np.zeros(count), np.zeros((count, 4))
     fan = OUTDOOR_FAN_SHARE * row[1]
     for k in range(count):
         return_c, log_flow = points[k, 0], points[k, 3]
@@ -183,10 +224,26 @@ def _states(row: UnitRow, found: Array, points: Array, pressure_pa: float, mode:
         humidity = 0.005
         if mode == WET:
             humidity = humidity_ratio_from_wet_bulb(return_c, points[k, 1], pressure_pa)
-        total, power, suction, _, _ = balance(
-            return_c, humidity, points[k, 2], touched, pressure_pa, found[1], found[2], found[3], found[4], mode
+        total, power, suction, _, superheat, _ = balance(
+            return_c,
+            humidity,
+            points[k, 2],
+            touched,
+            pressure_pa,
+            found[1],
+            found[2],
+            found[3],
+            found[4],
+            found[5],
+            mode,
+            regime,
         )
         if total == total:
             weights[k] = 0.3 if log_flow < -1.0 else 1.0
-            states[k, 0], states[k, 1], states[k, 2] = total, power + fan, suction
+            beyond = -superheat if regime == SUPERHEATED else superheat
+            if (
+                regime != EITHER and beyond > 0.0
+            ):  # there the other regime counts; this one only has to stay out of the way
+                weights[k] /= 1.0 + (beyond / _BEYOND_K) ** 2
+            states[k, 0], states[k, 1], states[k, 2], states[k, 3] = total, power + fan, suction, superheat
     return weights, states

@@ -18,7 +18,7 @@ from airtrim.physics.air.moist import (
 )
 from airtrim.physics.blower.system import BlowerSystem, fit_blower
 from airtrim.physics.season.system import SystemSample, WeatherArrays
-from airtrim.physics.unit.steady import steady_state
+from airtrim.physics.unit.steady import EXPANSION_VALVE, FIXED_ORIFICE, unit_state
 from airtrim.physics.unit.surface import bypass_constants, fit_surfaces
 from airtrim.work.figure import Figure, figure, spread_figure
 from airtrim.work.findings.house import (
@@ -48,6 +48,8 @@ LATENT_HEAT = 2.466e6
 THERMOMETER_SIGMA_K = 0.45
 #: What a thermometer at plenum and gauge is worth, K, one sigma: sensor, mixing and radiation together.
 SUPPLY_SIGMA_K, SUPPLY_WET_BULB_SIGMA_K, SUCTION_SIGMA_K = 0.8, 1.0, 1.2
+#: Superheat differs from unit to unit by its charge or its valve's setting, and the reading by gauge and clamp, K.
+SUPERHEAT_SIGMA_K = 3.5
 STANDARD = (23.9, 0.52, 29.0)  # return degC, relative humidity, outdoor degC of the airflow map
 
 
@@ -95,7 +97,7 @@ def find(job: Job, weather: WeatherArrays, count: int = 32, seed: int = 1) -> Fi
     if has_checks and effective < 0.02 * count * CANDIDATES:
         messages.insert(0, {"id": "finding.readings_disagree", "values": {}})
     figures = _figures(job, system, drawn)
-    return Findings(job, system, blower, airflow, figures, assumed(priors, job), messages, seed)
+    return Findings(job, system, blower, airflow, figures, assumed(priors, job, system.units[:, 6]), messages, seed)
 
 
 def _reading(job: Job) -> Readings | None:
@@ -168,11 +170,14 @@ def _priors(job: Job, airflow: Airflow, reading: Readings | None) -> list[Prior]
 
 
 def _draw(priors: list[Prior], count: int, seed: int) -> dict[str, Array]:
-    """Scrambled Sobol points through log-normal (or split-normal) quantiles; each prior its own column."""
+    """Scrambled Sobol points through log-normal (or split-normal) quantiles; each prior its own column.
+
+    The last column, uniform, decides the metering device where it is not known.
+    """
     from scipy.stats import norm, qmc
 
-    points = qmc.Sobol(d=len(priors), rng=child_seed(seed, "findings")).random(count)
-    drawn = {}
+    points = qmc.Sobol(d=len(priors) + 1, rng=child_seed(seed, "findings")).random(count)
+    drawn = {"metering": points[:, -1]}
     for column, prior in enumerate(priors):
         if prior.high == 0.0:  # not there
             drawn[prior.id] = np.zeros(count)
@@ -188,8 +193,19 @@ def _units(job: Job, drawn: dict[str, Array]) -> Array:
     capacity = size * drawn["capacity_ratio"]
     rated_flow = np.full_like(capacity, 386.0 * CFM * size / TON_W * 1.165)
     exponent = np.full_like(capacity, 0.5)
+    device = {"expansion_valve": EXPANSION_VALVE, "fixed_orifice": FIXED_ORIFICE}.get(job.system.metering_device)
+    either = np.where(drawn["metering"] < 0.5, EXPANSION_VALVE, FIXED_ORIFICE)
+    metering = either if device is None else np.full_like(capacity, device)
     return np.stack(
-        [capacity, capacity / drawn["cop"], drawn["coil_td"], drawn["sensible_heat_ratio"], exponent, rated_flow],
+        [
+            capacity,
+            capacity / drawn["cop"],
+            drawn["coil_td"],
+            drawn["sensible_heat_ratio"],
+            exponent,
+            rated_flow,
+            metering,
+        ],
         axis=1,
     )
 
@@ -208,7 +224,7 @@ def _agreeing(
             humidity_ratio_from_wet_bulb(dry, reading.return_wet_bulb.si, pressure),
             reading.outdoor_dry_bulb.si,
         )
-    found = np.array([steady_state(*state, f, pressure, u)[:5] for f, u in zip(flow, units, strict=True)])
+    found = np.array([unit_state(*state, f, pressure, u)[:6] for f, u in zip(flow, units, strict=True)])
     score[~np.isfinite(found[:, 0])] = -np.inf
     if reading is not None and reading.supply_dry_bulb is not None:
         supply = state[0] - (found[:, 1] - watts) / (flow * 1023.7)
@@ -221,6 +237,8 @@ def _agreeing(
         score -= 0.5 * ((leaving - reading.supply_wet_bulb.si) / SUPPLY_WET_BULB_SIGMA_K) ** 2
     if reading is not None and reading.saturated_suction is not None:
         score -= 0.5 * ((found[:, 3] - reading.saturated_suction.si) / SUCTION_SIGMA_K) ** 2
+    if reading is not None and reading.superheat is not None:
+        score -= 0.5 * ((np.maximum(found[:, 5], 0.0) - reading.superheat.si) / SUPERHEAT_SIGMA_K) ** 2
     if not np.isfinite(score).any():
         raise NoSolutionError(
             "No cooling unit of this size works at the airflow and temperatures read: check tonnage, airflow and readings."
@@ -284,12 +302,12 @@ def _system(job: Job, d: dict[str, Array], units: Array, flow: Array, watts: Arr
 
 
 def at_standard(system: SystemSample, fraction: float) -> Array:
-    """Total, sensible, power, suction, surface of each system at a fraction of its full flow, map conditions; `[N, 5]`."""
+    """Total, sensible, power, suction, surface, superheat at a fraction of full flow, map conditions; `[N, 6]`."""
     dry, humid, outdoor = STANDARD
     ratio = humidity_ratio_from_relative_humidity(dry, humid, system.pressure_pa)
     return np.array(
         [
-            steady_state(dry, ratio, outdoor, fraction * flow, system.pressure_pa, unit)[:5]
+            unit_state(dry, ratio, outdoor, fraction * flow, system.pressure_pa, unit)[:6]
             for flow, unit in zip(system.full_flow_kg_s, system.units, strict=True)
         ]
     )

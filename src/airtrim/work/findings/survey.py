@@ -2,6 +2,9 @@
 
 from typing import Any
 
+import numpy as np
+from numpy.typing import NDArray
+
 from airtrim.job.checks import Airflow, filter_area_m2, recorded_only
 from airtrim.job.model import Job
 from airtrim.work.findings.house import Prior
@@ -50,8 +53,11 @@ def survey_messages(job: Job, airflow: Airflow) -> list[dict[str, Any]]:
     return messages
 
 
-def assumed(priors: list[Prior], job: Job) -> list[dict[str, Any]]:
-    """Every value the survey left open, with its range: {id, value, range, unit}; a word's value is a catalogue id."""
+def assumed(priors: list[Prior], job: Job, metering: NDArray[np.float64]) -> list[dict[str, Any]]:
+    """Every value the survey left open, with its range: {id, value, range, unit}; a word's value is a catalogue id.
+
+    `metering` is the device of each system kept, `[N]`: what the readings made of an unknown one.
+    """
     reading = job.readings
     surveyed = {
         "airflow": True,
@@ -84,6 +90,11 @@ def assumed(priors: list[Prior], job: Job) -> list[dict[str, Any]]:
         for name, (known, word) in words.items()
         if not known
     ]
+    if job.system.metering_device == "unknown":
+        share = 1.0 - float(np.mean(metering))
+        listed.append(
+            {"id": "metering_share", "value": share, "range": [0.0, 1.0], "unit": "fraction", "not_drawn": True}
+        )
     numbers = {
         "static": (any(one.total_external_static is not None for one in reading), 124.5, (75.0, 200.0), "Pa"),
         "off_delay": (job.thermostat.off_delay is not None, 60.0, (0.0, 90.0), "s"),

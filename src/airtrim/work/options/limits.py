@@ -9,7 +9,7 @@ from airtrim.job.checks import heating_power_w
 from airtrim.job.model import Job
 from airtrim.physics.air.moist import humidity_ratio_from_relative_humidity
 from airtrim.physics.season.system import SystemSample
-from airtrim.physics.unit.steady import steady_state
+from airtrim.physics.unit.steady import unit_state
 from airtrim.work.figure import Figure, figure, spread_figure
 from airtrim.work.findings.survey import CFM_PER_TON, LEAST_PER_TON
 
@@ -21,6 +21,8 @@ STRIP_RISE_K = 27.8
 LOADED_FILTER = 0.95
 COOL_NIGHT_C = 21.0
 LEAST_HERTZ = 30.0
+#: Least superheat at the compressor, K (5 F).
+LEAST_SUPERHEAT_K = 5.0 / 1.8
 WINDING_RISE_GREATEST = 1.3
 #: A fixed tap: 350 cfm/ton is the trade's floor in wet climates, below 300 it is refused (judgement).
 PROVEN_PER_TON = 350.0 * CFM_PER_TON
@@ -32,17 +34,18 @@ def limit(identity: str, status: str, value: Figure | None = None, bound: float 
     return {"id": identity, "status": status, "figure": value, "bound": bound}
 
 
-def coldest_suction(job: Job, system: SystemSample, fraction: float) -> Array:
-    """Saturated suction, degC, `[N]`: coldest return the customer uses, cool night, filter part-loaded."""
+def coolest_hour(job: Job, system: SystemSample, fraction: float) -> tuple[Array, Array]:
+    """Saturated suction degC and superheat K, each `[N]`: coldest return the customer uses, cool night, filter part-loaded."""
     coldest = job.thermostat.coldest_set_point
     room = coldest.si if coldest is not None else job.thermostat.set_point.si - 1.1
     humidity = humidity_ratio_from_relative_humidity(room, 0.5, system.pressure_pa)
-    return np.array(
+    states = np.array(
         [
-            steady_state(room, humidity, COOL_NIGHT_C, fraction * LOADED_FILTER * flow, system.pressure_pa, unit)[3]
+            unit_state(room, humidity, COOL_NIGHT_C, fraction * LOADED_FILTER * flow, system.pressure_pa, unit)[:6]
             for flow, unit in zip(system.full_flow_kg_s, system.units, strict=True)
         ]
     )
+    return states[:, 3], states[:, 5]
 
 
 def air_limits(
@@ -52,12 +55,14 @@ def air_limits(
     least = airflow_m3_s * fraction
     moved = spread_figure("airflow", least, 1.645 * sigma * least, "m3/s")
     listed = job.system.least_listed_airflow
+    suction, superheat = coolest_hour(job, system, 1.0 if watches_coil else fraction)
     limits = [
         limit("maker_least_airflow", "unknown", moved)
         if listed is None
         else limit("maker_least_airflow", "pass" if least >= listed.si else "fail", moved, listed.si),
         _heat_limit(job, airflow_m3_s * (1.0 if watches_coil else fraction), sigma),
-        _suction_limit(job, coldest_suction(job, system, 1.0 if watches_coil else fraction)),
+        _suction_limit(job, suction),
+        _superheat_limit(superheat),
     ]
     floor = job.safe_limits.least_airflow_per_ton
     refused = floor.si if floor is not None else LEAST_PER_TON
@@ -76,6 +81,14 @@ def _suction_limit(job: Job, suction: Array) -> dict[str, Any]:
     low = float(np.quantile(suction, 0.05)) if np.all(np.isfinite(suction)) else -np.inf
     status = "fail" if low < STOP_C else "warn" if low < floor else "pass"
     return limit("coil_saturation", status, figure("saturated_suction", suction, "degC"), STOP_C)
+
+
+def _superheat_limit(superheat: Array) -> dict[str, Any]:
+    """A prediction cannot pass superheat: where some systems come near flooding it is read on site."""
+    if not np.all(np.isfinite(superheat)):
+        return limit("superheat", "unknown")
+    status = "pass" if float(np.quantile(superheat, 0.05)) >= LEAST_SUPERHEAT_K else "on_site"
+    return limit("superheat", status, figure("superheat", np.maximum(superheat, 0.0), "K"), LEAST_SUPERHEAT_K)
 
 
 def _heat_limit(job: Job, moved_m3_s: float, sigma: float) -> dict[str, Any]:

@@ -93,6 +93,7 @@ def _expected(found: Findings, fraction: float) -> list[Figure]:
     return [
         spread_figure("airflow", moved, 1.645 * found.airflow.sigma * moved, "m3/s"),
         figure("saturated_suction", state[:, 3], "degC"),
+        figure("superheat", np.maximum(state[:, 5], 0.0), "K"),
         figure("temperature_split", split, "K"),
         figure("condensate", (state[:, 0] - state[:, 1]) / 2.466e6, "kg/s"),
     ]
