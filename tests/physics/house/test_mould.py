@@ -1,23 +1,8 @@
-"""Mould index against the published regressions and by its own bounds."""
-
-import tomllib
-from pathlib import Path
+"""Mould index by its own bounds; the regressions are held against print in tests/published."""
 
 import pytest
 
 from airtrim.physics.house import mould
-
-TABLE = tomllib.loads((Path(__file__).resolve().parents[2] / "published" / "house" / "mould_index.toml").read_text())
-ALLOWED = TABLE["tolerance"]["absolute"]
-
-
-@pytest.mark.parametrize(
-    "case", TABLE["cases"], ids=lambda c: f"{c['temperature_c']:g}C-{c['relative_humidity_percent']:g}%"
-)
-def test_weeks_to_growth(case):
-    state = case["temperature_c"], case["relative_humidity_percent"]
-    assert mould.first_growth_weeks(*state) == pytest.approx(case["first_growth_weeks"], abs=ALLOWED)
-    assert mould.visible_growth_weeks(*state) == pytest.approx(case["visible_growth_weeks"], abs=ALLOWED)
 
 
 def test_greatest_index_at_25_c_and_90_percent():
