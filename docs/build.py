@@ -24,10 +24,10 @@ def validation() -> str:
         "# Outside checks",
         "",
         "Written by `docs/build.py` from `tests/published`; run by `./run test`. Sources are keys of `REFERENCES.bib`. The worst",
-        "error is in the printed unit and beside it what was allowed for that case; where a table has a shape of its own, the",
+        "error is a share of what was allowed for that case; where a table has a shape of its own, the",
         "test named holds it against the model. `./run test --published DIR` adds anyone's own tables.",
         "",
-        "| function | source | place | kind | cases | worst error / allowed | because |",
+        "| function | source | place | kind | cases | worst error | because |",
         "|---|---|---|---|---|---|---|",
     ]
     for path in tables([FOLDER]):
@@ -35,7 +35,8 @@ def validation() -> str:
         cases = list(cases_of(path))
         if cases:
             worst = max(cases, key=lambda case: abs(case.got() - case.expected) / case.allowed)
-            error = f"{abs(worst.got() - worst.expected):.1g} / {worst.allowed:.2g} {worst.unit}".strip()
+            share = abs(worst.got() - worst.expected) / worst.allowed
+            error = f"{100.0 * share:.0f} % of {worst.allowed:.2g} {worst.unit}".strip()
         else:
             error = f"in `{table['checked_by']}`"
         cells = (

@@ -8,6 +8,7 @@ import hashlib
 import os
 import platform
 from collections.abc import Callable
+from functools import lru_cache
 from pathlib import Path
 from typing import Any, TypeVar, cast
 
@@ -48,8 +49,7 @@ def fused_kernel(function: Function) -> Function:
     return cast(Function, _njit(error_model="numpy", cache=True, nogil=True, fastmath=flags)(function))
 
 
-def ufunc(function: Function) -> Function:
-    """Compile a scalar formula to broadcast over arrays; its plain Python stays at `.reference`."""
-    compiled = _vectorize(nopython=True, cache=True)(function)
-    compiled.reference = function
-    return cast(Function, compiled)
+@lru_cache(maxsize=256)
+def over_arrays(scalar: Function) -> Function:
+    """A kernel of scalars as a compiled function that broadcasts over arrays (compiled once a process, at its first call)."""
+    return cast(Function, _vectorize(nopython=True)(getattr(scalar, "py_func", scalar)))

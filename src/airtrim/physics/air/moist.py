@@ -151,19 +151,32 @@ def wet_bulb_c(temperature_c: float, humidity_ratio: float, pressure_pa: float) 
             return 0.0
         else:
             high = -1e-9
-    guess = 0.5 * (low + high)
+    # between dew point and dry bulb, nearer to the middle the drier the air
+    dryness = 1.0 - humidity_ratio / saturation_humidity_ratio(temperature_c, pressure_pa)
+    guess = temperature_c - dryness * (3.3 + 0.37 * max(temperature_c, 0.0) + 0.11 * dryness * max(temperature_c, 0.0))
+    guess = min(max(guess, low), high)
     for _ in range(60):
-        error = humidity_ratio_from_wet_bulb(temperature_c, guess, pressure_pa) - humidity_ratio
+        saturated = saturation_pressure_pa(guess)
+        gap = pressure_pa - saturated
+        ratio = MASS_RATIO * saturated / gap
+        # the slope by Clausius and Clapeyron is within 1 %, which only costs an iteration
+        kelvin = guess + 273.15
+        if guess >= 0.0:
+            heat, wick, molar = 2501.0 - 2.326 * guess, 2501.0 + 1.86 * temperature_c - 4.186 * guess, 5400.0
+            drop = 4.186
+        else:
+            heat, wick, molar = 2830.0 - 0.24 * guess, 2830.0 + 1.86 * temperature_c - 2.1 * guess, 6140.0
+            drop = 2.1
+        found = (heat * ratio - 1.006 * (temperature_c - guess)) / wick
+        slope = (heat * MASS_RATIO * pressure_pa / (gap * gap) * saturated * molar / (kelvin * kelvin) + 1.006) / wick
+        slope += drop * found / wick
+        error = found - humidity_ratio
         if error > 0.0:
             high = guess
         else:
             low = guess
-        step = 1e-4
-        slope = (
-            humidity_ratio_from_wet_bulb(temperature_c, guess - step, pressure_pa) - error - humidity_ratio
-        ) / -step
         better = guess - error / slope
-        if not (better > low and better < high):
+        if not (better >= low and better <= high):
             better = 0.5 * (low + high)
         if abs(better - guess) < 1e-10:
             return better

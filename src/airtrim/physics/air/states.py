@@ -8,6 +8,7 @@ from typing import Any
 
 import numpy as np
 
+from airtrim.core.kernels import over_arrays
 from airtrim.core.units import si_gate
 from airtrim.physics.air import moist
 
@@ -15,6 +16,7 @@ __all__ = [
     "dew_point",
     "enthalpy",
     "humidity_ratio_from_dew_point",
+    "humidity_ratio_from_enthalpy",
     "humidity_ratio_from_relative_humidity",
     "humidity_ratio_from_wet_bulb",
     "pressure_at_altitude",
@@ -35,7 +37,7 @@ FRACTION = ("", 0.0, 1.0)
 
 
 def _whole(function: Any, *values: Any) -> Any:
-    return np.vectorize(function, otypes=[np.float64])(*values)[()]
+    return over_arrays(function)(*(np.asarray(value, dtype=np.float64) for value in values))
 
 
 @si_gate(temperature=("degC", -100.0, 200.0), returns="Pa", source=SOURCE)
@@ -60,6 +62,12 @@ def saturation_enthalpy(temperature: Any, pressure: Any) -> Any:
 def humidity_ratio_from_relative_humidity(temperature: Any, relative_humidity: Any, pressure: Any) -> Any:
     """Humidity ratio from dry-bulb and relative humidity."""
     return _whole(moist.humidity_ratio_from_relative_humidity, temperature, relative_humidity, pressure)
+
+
+@si_gate(temperature=TEMPERATURE, enthalpy=("J/kg", -60000.0, 800000.0), returns="", source=SOURCE)
+def humidity_ratio_from_enthalpy(temperature: Any, enthalpy: Any) -> Any:
+    """Humidity ratio from temperature and enthalpy per kilogram of dry air."""
+    return _whole(moist.humidity_ratio_from_enthalpy, temperature, enthalpy)
 
 
 @si_gate(temperature=TEMPERATURE, wet_bulb=TEMPERATURE, pressure=PRESSURE, returns="", source=SOURCE)
