@@ -24,13 +24,15 @@ LEAST_C, HOTTEST_C, FROST_CLEAR_C, LEAST_HUMIDITY = 0.01, 60.0, 0.5, 0.05
 BLOCK = 4096
 
 
-def air_states(temperature_c: Array, relative_humidity: Array, pressure_pa: Array) -> tuple[Array, Array, Array]:
+def air_states(
+    temperature_c: Array, relative_humidity: Array, pressure_pa: Array, out: Array | None = None
+) -> tuple[Array, Array, Array]:
     """(humidity ratio kg/kg, enthalpy J/kg, wet bulb degC), each `[N]`, of `[N]` temperatures degC, fractions and pressures Pa.
 
-    NaN where `moist` gives NaN. Source: ASHRAE Fundamentals 2017, ch. 1 [ashrae2017].
+    `out` is a float64 array `[3, N]` to write into. NaN where `moist` gives NaN. ASHRAE Fundamentals 2017, ch. 1 [ashrae2017].
     """
     t, rh, p = (np.ascontiguousarray(one, dtype=np.float64) for one in (temperature_c, relative_humidity, pressure_pa))
-    ratio, enthalpy, wet_bulb = np.empty_like(t), np.empty_like(t), np.empty_like(t)
+    ratio, enthalpy, wet_bulb = np.empty((3, len(t))) if out is None else out
     for start in range(0, len(t), BLOCK):  # a block stays in the nearest cache
         part = slice(start, start + BLOCK)
         block = t[part], rh[part], p[part], ratio[part], enthalpy[part], wet_bulb[part]
@@ -40,9 +42,15 @@ def air_states(temperature_c: Array, relative_humidity: Array, pressure_pa: Arra
 
 
 @inline_kernel
-def _first_guess_c(temperature_c: float, relative_humidity: float) -> float:
-    dryness = 1.0 - relative_humidity
-    return temperature_c - dryness * (3.3 + 0.37 * temperature_c + dryness * (0.11 * temperature_c - 0.6))
+def _first_guess_c(temperature_c: float, relative_humidity: float, pressure_pa: float) -> float:
+    """Wet bulb within 0.25 K, 0.5 to 60 degC, 5 to 100 %, 70 to 105 kPa: least greatest error against the exact form."""
+    d = 1.0 - relative_humidity
+    x = temperature_c * (1.0 / 30.0) - 1.0
+    q = (pressure_pa - 88000.0) * (1.0 / 18000.0)
+    first = -12.5272 + x * (-6.01947 + x * (-1.23823 + x * 0.0727396)) + q * (-0.446335 + x * 0.0957490 + d * 2.13210)
+    second = -14.2407 + x * (-15.7743 + x * (8.57078 + x * 1.07367))
+    third = 17.1039 + x * (23.1034 - x * 9.97339)
+    return temperature_c + d * (first + d * (second + d * (third + d * (-11.2553 - x * 19.0687))))
 
 
 @inline_kernel
@@ -64,8 +72,7 @@ def _lanes(t: Array, rh: Array, p: Array, ratio: Array, enthalpy: Array, wet_bul
     for k in range(t.shape[0]):
         vapour = rh[k] * saturation_pressure_fast_pa(t[k])
         w = 0.621945 * vapour / (p[k] - vapour)
-        guess = _first_guess_c(t[k], rh[k])
-        guess = wet_bulb_step_c(guess, t[k], w, p[k])
+        guess = _first_guess_c(t[k], rh[k], p[k])
         guess = wet_bulb_step_c(guess, t[k], w, p[k])
         guess = wet_bulb_step_c(guess, t[k], w, p[k])
         ratio[k] = w
