@@ -16,12 +16,14 @@ SCAN_SYSTEMS, SCAN_STEP_S = 8, 60.0
 MISSED_HOURS_ALLOWED, SWEAT_HOURS_ALLOWED = 20.0, 100.0
 #: The scan's coldest saturated suction stays this far above the stop, for the systems it did not try.
 SUCTION_MARGIN_K = 0.5
+#: What a 60 s step may miss of the coldest suction that a 10 s step sees.
+STEP_MARGIN_K = 0.1
 
 
 def choose_drive(
     found: Findings, now: Candidate, weather: WeatherArrays, progress: Callable[[float], None]
 ) -> Candidate:
-    """The driest program of the scan that meets the limits on the mean of 8 systems at 60 s; the full airflow otherwise."""
+    """The driest program that meets the limits in a scan of 8 systems at 60 s and keeps the coil in all; none otherwise."""
     if not found.job.options.consider.count("drive_coil_feedback"):
         return asked_for(found, drive(found, now, 1.0, 0.0))
     tried = []
@@ -49,4 +51,14 @@ def choose_drive(
     allowed[0] = False
     if not allowed.any():
         return Candidate("drive_coil_feedback", None, why_not="option_why.no_safe_setting")
-    return candidates[int(np.argmin(np.where(allowed, damp, np.inf)))]
+    for index in np.argsort(np.where(allowed, damp, np.inf))[: int(allowed.sum())]:
+        if _keeps_the_coil(found, candidates[int(index)], weather):
+            return candidates[int(index)]
+    return Candidate("drive_coil_feedback", None, why_not="option_why.no_safe_setting")
+
+
+def _keeps_the_coil(found: Findings, candidate: Candidate, weather: WeatherArrays) -> bool:
+    """Whether all systems, not only those of the scan, keep the coil: their coldest saturated suction of the year at 60 s."""
+    assert candidate.program is not None
+    years = run_years(found.system, [candidate.program], weather, SCAN_STEP_S, [candidate.watts])
+    return float(np.quantile(years.least_saturated_suction_c[:, 0], 0.05)) >= STOP_C + STEP_MARGIN_K
