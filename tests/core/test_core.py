@@ -89,6 +89,56 @@ def test_kernels_say_the_same_as_plain_python():
     assert compiled == pytest.approx(by_hand, rel=1e-9, abs=1e-12)
 
 
+AIR = """
+import json, sys
+import numpy as np
+sys.path.insert(0, {src!r})
+from airtrim.core.units import Quantity
+from airtrim.physics.air import moist, states
+from airtrim.physics.air.many import air_states
+t, rh = np.array([-30.0, -3.0, 1.0, 25.0, 44.0, 70.0]), np.array([0.9, 0.5, 0.2, 0.55, 0.1, 0.3])
+lanes = np.concatenate(air_states(t, rh, 95000.0))
+ratio = moist.humidity_ratio_from_relative_humidity(25.0, 0.55, 95000.0)
+wet = states.wet_bulb(Quantity(np.full(3, 25.0), "degC"), Quantity(ratio, ""), Quantity(95.0, "kPa")).m
+dry = states.temperature_from_wet_bulb(Quantity(18.0, "degC"), Quantity(0.4, ""), Quantity(95.0, "kPa")).m
+print(json.dumps([*lanes, *wet, float(dry), moist.dew_point_c(ratio, 95000.0)]))
+"""
+
+
+@pytest.mark.nojit
+def test_moist_air_says_the_same_as_plain_python():
+    """Lanes, solvers and the checked functions, compiled and not: to 1e-9 of each value (sums are reordered)."""
+    import json
+
+    answers = []
+    for plain in ("0", "1"):
+        environment = os.environ | {"NUMBA_DISABLE_JIT": plain}
+        program = [sys.executable, "-c", AIR.format(src=str(ROOT / "src"))]
+        done = subprocess.run(program, env=environment, capture_output=True, text=True, check=True)
+        answers.append(json.loads(done.stdout))
+    assert answers[0] == pytest.approx(answers[1], rel=1e-9, abs=1e-12)
+
+
+def test_every_kernel_keeps_its_plain_form():
+    """Found by looking through all of physics; the plain form of a formula gives what the compiled one gives."""
+    import importlib
+    import pkgutil
+
+    from airtrim import physics
+
+    found = 0
+    for module in pkgutil.walk_packages(physics.__path__, "airtrim.physics."):
+        for name, one in vars(importlib.import_module(module.name)).items():
+            if hasattr(one, "inspect_llvm"):
+                found += 1
+                assert callable(one.reference) and one.reference.__name__ == name
+                assert not hasattr(one.reference, "inspect_llvm")
+    assert found > 40
+    from airtrim.physics.air.moist import enthalpy_j_kg
+
+    assert enthalpy_j_kg.reference(25.0, 0.01) == pytest.approx(enthalpy_j_kg(25.0, 0.01), rel=1e-14)
+
+
 REQUIRED = """
 import pytest
 @pytest.mark.browser

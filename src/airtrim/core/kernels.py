@@ -27,29 +27,39 @@ def _cache_folder() -> Path:
 
 os.environ.setdefault("NUMBA_CACHE_DIR", str(_cache_folder()))
 
-from numba import njit as _njit  # noqa: E402  (numba reads its cache folder when first imported)
+import numpy as np  # noqa: E402  (numba reads its cache folder when first imported)
+from numba import config as _config  # noqa: E402
+from numba import njit as _njit  # noqa: E402
 from numba import vectorize as _vectorize  # noqa: E402
 
 Function = TypeVar("Function", bound=Callable[..., Any])
 
 
+def _declared(function: Function, **options: Any) -> Function:
+    compiled = _njit(error_model="numpy", cache=True, nogil=True, **options)(function)
+    compiled.reference = function
+    return cast(Function, compiled)
+
+
 def kernel(function: Function) -> Function:
-    """Compile a loop or a solver; releases the interpreter lock; the plain form stays at `.py_func`."""
-    return cast(Function, _njit(error_model="numpy", cache=True, nogil=True)(function))
+    """Compile a loop or a solver; releases the interpreter lock; the plain form stays at `.reference`."""
+    return _declared(function)
 
 
 def inline_kernel(function: Function) -> Function:
     """Compile a small formula that is pasted into the kernels calling it."""
-    return cast(Function, _njit(error_model="numpy", cache=True, nogil=True, forceinline=True)(function))
+    return _declared(function, forceinline=True)
 
 
 def fused_kernel(function: Function) -> Function:
-    """As `kernel`, and sums may be reordered and multiply-adds fused; NaN stays NaN. For the season only."""
-    flags = {"contract", "afn", "reassoc"}
-    return cast(Function, _njit(error_model="numpy", cache=True, nogil=True, fastmath=flags)(function))
+    """As `kernel`, and sums may be reordered and multiply-adds fused; NaN stays NaN. Where a benchmark shows that it pays."""
+    return _declared(function, fastmath={"contract", "afn", "reassoc"})
 
 
 @lru_cache(maxsize=256)
 def over_arrays(scalar: Function) -> Function:
     """A kernel of scalars as a compiled function that broadcasts over arrays (compiled once a process, at its first call)."""
-    return cast(Function, _vectorize(nopython=True)(getattr(scalar, "py_func", scalar)))
+    plain = getattr(scalar, "reference", scalar)
+    if _config.DISABLE_JIT:  # numba's own `vectorize` would compile all the same
+        return cast(Function, np.vectorize(plain, otypes=[np.float64]))
+    return cast(Function, _vectorize(nopython=True)(plain))

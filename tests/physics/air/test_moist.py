@@ -33,8 +33,8 @@ def random_states(count):
 def test_psychrolib_over_five_thousand_states():
     """PsychroLib 2.5.0, same handbook equations: 1e-4 relative or 20 J/kg; wet bulb and dew point 0.002 K.
 
-    At a wet bulb within 0.6 K of freezing the two part: PsychroLib's bisection sees one jump between the water and the ice
-    branch and may land on either; here water is taken where it has a solution, and 0 in the gap between the branches.
+    At a wet bulb within 0.6 K of freezing the two part: where the water and the ice branch overlap PsychroLib's bisection may
+    land on either; here water is taken where it has a solution.
     """
     psychrolib.SetUnitSystem(psychrolib.SI)
     near_freezing = 0
@@ -55,13 +55,29 @@ def test_psychrolib_over_five_thousand_states():
 
 
 def test_wet_bulb_solves_its_own_equation_on_both_sides_of_freezing():
-    """Where the branches leave a gap the answer is exactly 0; elsewhere the equation holds to 1e-10."""
+    """The branches overlap and leave no gap, so the equation holds everywhere."""
     for t in (0.5, 2.0, 5.0, 8.0):
         for target in np.linspace(-3.0, 3.0, 61):
             ratio = moist.humidity_ratio_from_wet_bulb(t, target, SEA)
             if 0.0 < ratio < moist.saturation_humidity_ratio(t, SEA):
                 got = moist.wet_bulb_c(t, ratio, SEA)
-                assert moist.humidity_ratio_from_wet_bulb(t, got, SEA) == pytest.approx(ratio, abs=1e-9) or got == 0.0
+                assert moist.humidity_ratio_from_wet_bulb(t, got, SEA) == pytest.approx(ratio, abs=1e-12)
+
+
+def test_hot_air_at_altitude_has_a_wet_bulb_above_its_boiling_point_too():
+    """own-derivation: water boils at 81 C under 50 kPa, yet dry air of 90 C has a wet bulb, far below."""
+    for humidity_ratio in (0.0, 0.01, 0.1, 0.3):
+        got = moist.wet_bulb_c(90.0, humidity_ratio, 50000.0)
+        assert moist.humidity_ratio_from_wet_bulb(90.0, got, 50000.0) == pytest.approx(humidity_ratio, abs=1e-11)
+
+
+def test_temperature_from_wet_bulb_is_the_way_back():
+    for t, rh, p in random_states(2000):
+        wet = moist.wet_bulb_c(t, moist.humidity_ratio_from_relative_humidity(t, rh, p), p)
+        assert moist.temperature_from_wet_bulb_c(wet, rh, p) == pytest.approx(t, abs=1e-8)
+    assert moist.temperature_from_wet_bulb_c(20.0, 1.0, SEA) == pytest.approx(20.0, abs=1e-9)
+    for impossible in ((20.0, 1.2), (20.0, -0.1), (np.nan, 0.5), (20.0, np.nan), (85.0, 0.1)):
+        assert np.isnan(moist.temperature_from_wet_bulb_c(*impossible, SEA))
 
 
 def test_coolprop():
@@ -116,7 +132,7 @@ def test_nan_and_impossible_air():
 
 def test_compiled_equals_plain_python():
     for t in np.linspace(-20.0, 60.0, 41):
-        assert moist.saturation_pressure_pa(t) == pytest.approx(moist.saturation_pressure_pa.py_func(t), rel=1e-14)
+        assert moist.saturation_pressure_pa(t) == pytest.approx(moist.saturation_pressure_pa.reference(t), rel=1e-14)
 
 
 def test_arrays_broadcast():

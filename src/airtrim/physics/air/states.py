@@ -26,6 +26,7 @@ __all__ = [
     "saturation_pressure",
     "specific_volume",
     "temperature_from_enthalpy",
+    "temperature_from_wet_bulb",
     "wet_bulb",
 ]
 
@@ -110,6 +111,12 @@ def enthalpy(temperature: Any, humidity_ratio: Any) -> Any:
 def temperature_from_enthalpy(enthalpy: Any, humidity_ratio: Any) -> Any:
     """Dry-bulb from enthalpy and humidity ratio."""
     return _whole(moist.temperature_from_enthalpy_c, enthalpy, humidity_ratio)
+
+
+@si_gate(wet_bulb=TEMPERATURE, relative_humidity=FRACTION, pressure=PRESSURE, returns="degC", source=SOURCE)
+def temperature_from_wet_bulb(wet_bulb: Any, relative_humidity: Any, pressure: Any) -> Any:
+    """Dry-bulb from wet-bulb and relative humidity; NaN where it would lie above 120 degC."""
+    return _whole(moist.temperature_from_wet_bulb_c, wet_bulb, relative_humidity, pressure)
 
 
 @si_gate(temperature=TEMPERATURE, humidity_ratio=RATIO, pressure=PRESSURE, returns="m**3/kg", source=SOURCE)
