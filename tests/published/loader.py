@@ -2,7 +2,8 @@
 
 A table names `function`, `source`, `locator`, `kind`, `[tolerance]` (relative and/or absolute in the printed unit, because) and
 either `[[cases]]` with `inputs` (keyword -> "25 degC" or a number) and `expected` ("3169.7 Pa" or a number), or `checked_by`,
-the test that holds a table of its own shape against a whole model.
+the test that holds a table of its own shape against a whole model. `answer` says which part of what the function returns is
+meant: the name of a field, or the place in a tuple from 0 (which is taken where it is not said).
 """
 
 import importlib
@@ -37,11 +38,14 @@ class Case:
     unit: str
     allowed: float
     half_digit: float
+    answer: str | int = 0
 
     def got(self) -> float:
         answer = self.function(**self.inputs)
-        if isinstance(answer, tuple):
-            answer = answer[0]
+        if isinstance(self.answer, str):
+            answer = getattr(answer, self.answer)
+        elif isinstance(answer, tuple):
+            answer = answer[self.answer]
         return float(answer.m_as(self.unit)) if hasattr(answer, "m_as") else float(answer)
 
 
@@ -81,7 +85,16 @@ def cases_of(path: Path) -> Iterator[Case]:
         inputs = {key: _input(value, path, number) for key, value in case["inputs"].items()}
         allowed = max(float(tolerance.get("absolute", 0.0)), float(tolerance.get("relative", 0.0)) * abs(expected))
         shown = ", ".join(str(value) for value in case["inputs"].values())
-        yield Case(f"{table['source']}, {table['locator']}: {shown}", function, inputs, expected, unit, allowed, half)
+        yield Case(
+            f"{table['source']}, {table['locator']}: {shown}",
+            function,
+            inputs,
+            expected,
+            unit,
+            allowed,
+            half,
+            table.get("answer", 0),
+        )
 
 
 def _input(value: Any, path: Path, number: int) -> Any:
