@@ -1,9 +1,9 @@
 """One loader for every table of published numbers: TOML in, (case, got, expected, allowed) out.
 
 A table names `function`, `source`, `locator`, `kind`, `[tolerance]` (relative and/or absolute in the printed unit, because) and
-either `[[cases]]` with `inputs` (keyword -> "25 degC" or a number) and `expected` ("3169.7 Pa" or a number), or `checked_by`,
-the test that holds a table of its own shape against a whole model. `answer` says which part of what the function returns is
-meant: the name of a field, or the place in a tuple from 0 (which is taken where it is not said).
+either `[[cases]]` with `inputs` (keyword -> "25 degC" or a number; a refrigerant by its name) and `expected` ("3169.7 Pa" or a
+number), or `checked_by`, the test that holds a table of its own shape against a whole model. `answer` says which part of what
+the function returns is meant: the name of a field, or the place in a tuple from 0 (which is taken where it is not said).
 """
 
 import importlib
@@ -15,6 +15,7 @@ from pathlib import Path
 from typing import Any
 
 from airtrim.core.units import Quantity
+from airtrim.tables import refrigerant
 
 FOLDER = Path(__file__).resolve().parent
 KINDS = (
@@ -82,7 +83,7 @@ def cases_of(path: Path) -> Iterator[Case]:
         if "inputs" not in case or "expected" not in case:
             raise TableError(f"{path.name}, case {number} lacks inputs or expected: write both.")
         expected, unit, half = _printed(case["expected"], path, number)
-        inputs = {key: _input(value, path, number) for key, value in case["inputs"].items()}
+        inputs = {key: _input(key, value, path, number) for key, value in case["inputs"].items()}
         allowed = max(float(tolerance.get("absolute", 0.0)), float(tolerance.get("relative", 0.0)) * abs(expected))
         shown = ", ".join(str(value) for value in case["inputs"].values())
         yield Case(
@@ -97,7 +98,9 @@ def cases_of(path: Path) -> Iterator[Case]:
         )
 
 
-def _input(value: Any, path: Path, number: int) -> Any:
+def _input(key: str, value: Any, path: Path, number: int) -> Any:
+    if key == "refrigerant":
+        return refrigerant(value)
     if not isinstance(value, str):
         return float(value)
     amount, unit, _ = _printed(value, path, number)

@@ -3,7 +3,7 @@
 Inside physics every number is SI, but for temperatures, which are degrees Celsius, as the moist-air equations are written.
 """
 
-from collections.abc import Callable
+from collections.abc import Callable, Mapping
 from functools import lru_cache, wraps
 from inspect import signature
 from typing import Any, ParamSpec, Protocol, cast
@@ -23,19 +23,21 @@ Quantity = registry.Quantity
 
 P = ParamSpec("P")
 Bounds = tuple[str, float, float]  # unit, lowest, highest
+#: Bounds that depend on the arguments before this one, themselves already SI; lowest and highest may be arrays.
+BoundsOfCall = Callable[[Mapping[str, Any]], tuple[str, Any, Any]]
 
 
 class Gated(Protocol[P]):
     """A public function of quantities that remembers its units and its source."""
 
     source: str
-    accepts: dict[str, Bounds]
+    accepts: dict[str, Bounds | BoundsOfCall]
     returns: str
 
     def __call__(self, *args: P.args, **kwargs: P.kwargs) -> Any: ...
 
 
-def si_gate(*, returns: str, source: str, **accepts: Bounds) -> Callable[[Callable[P, Any]], Gated[P]]:
+def si_gate(*, returns: str, source: str, **accepts: Bounds | BoundsOfCall) -> Callable[[Callable[P, Any]], Gated[P]]:
     """Turn a function of SI floats into one of quantities, checking unit and range once, whole arrays at a time."""
 
     def decorate(function: Callable[P, Any]) -> Gated[P]:
@@ -44,8 +46,9 @@ def si_gate(*, returns: str, source: str, **accepts: Bounds) -> Callable[[Callab
         @wraps(function)
         def gated(*args: P.args, **kwargs: P.kwargs) -> Any:
             bound = bind(*args, **kwargs)
-            for name, bounds in accepts.items():
+            for name, given in accepts.items():
                 if name in bound.arguments:
+                    bounds = given(bound.arguments) if callable(given) else given
                     bound.arguments[name] = to_si(bound.arguments[name], bounds, f"{function.__name__}: {name}")
             return Quantity(function(*bound.args, **bound.kwargs), returns)
 
@@ -56,8 +59,11 @@ def si_gate(*, returns: str, source: str, **accepts: Bounds) -> Callable[[Callab
     return decorate
 
 
-def to_si(value: Any, bounds: Bounds, what: str) -> Any:
-    """The magnitude of a quantity in the unit of `bounds`, if it lies in the range; NaN does not."""
+def to_si(value: Any, bounds: tuple[str, Any, Any], what: str) -> Any:
+    """The magnitude of a quantity in the unit of `bounds`, if it lies in the range; NaN does not.
+
+    The lowest and highest may be arrays that broadcast with the value: the message tells those of its first wrong element.
+    """
     unit, low, high = bounds
     if not isinstance(value, pint.Quantity):
         raise UnitError(
@@ -67,8 +73,10 @@ def to_si(value: Any, bounds: Bounds, what: str) -> Any:
         magnitude = value.m_as(unit)
     except pint.DimensionalityError as error:
         raise UnitError(f"{what} must be convertible to {_pretty(unit)}, got {value:~P}: check the unit.") from error
-    if not np.all((magnitude >= low) & (magnitude <= high)):  # written so that NaN fails too
-        own = value.units
+    inside = np.asarray((magnitude >= low) & (magnitude <= high))  # written so that NaN fails too
+    if not np.all(inside):
+        own, first = value.units, np.argmin(inside)
+        low, high = (np.broadcast_to(bound, inside.shape).flat[first] for bound in (low, high))
         least, most = (Quantity(bound, unit).to(own) for bound in (low, high))
         raise OutOfRangeError(
             f"{what} must lie in {least.m:.4g} to {most.m:.4g} {own:~P}, got {_worst(value)}: check the value."
