@@ -32,6 +32,18 @@ def test_errors_speak_in_the_callers_own_unit():
         doubled(20.0)
 
 
+@si_gate(roof=CELSIUS, floor=lambda given: ("degC", -50.0, given["roof"]), returns="degC", source="own-derivation")
+def below(floor, roof):
+    return roof - floor
+
+
+def test_bounds_may_depend_on_the_call_element_by_element():
+    roof = Quantity([10.0, 20.0], "degC")
+    assert below(Quantity([5.0, 15.0], "degC"), roof).m == pytest.approx([5.0, 5.0])
+    with pytest.raises(errors.OutOfRangeError, match=r"floor must lie in -58 to 68 °F, got 2 values from 41 to 77"):
+        below(Quantity([41.0, 77.0], "degF"), roof)
+
+
 def test_to_si_refuses_what_is_not_a_number():
     with pytest.raises(errors.OutOfRangeError):
         to_si(Quantity(float("nan"), "degC"), CELSIUS, "the value")

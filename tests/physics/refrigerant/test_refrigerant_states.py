@@ -7,6 +7,7 @@ from airtrim.core.errors import InputError, OutOfRangeError, UnitError
 from airtrim.core.units import Quantity
 from airtrim.physics.refrigerant import saturation, states
 from airtrim.tables import refrigerant
+from tests.published.loader import FOLDER, read_table
 
 R410A, R454B, R22 = (refrigerant(name) for name in ("R-410A", "R-454B", "R-22"))
 GAUGE = Quantity(118.4, "psi")
@@ -120,3 +121,9 @@ def test_both_ends_of_the_range_are_inside():
             assert np.isfinite(kernel(one, inverse(one, Quantity([low, high], "degC"))).m).all()
         unit, least, most = states._boiling_pressures({"refrigerant": one})
         assert np.isfinite(states.boiling_temperature(one, Quantity([least, most], unit), Quantity(0.5, "")).m).all()
+
+
+def test_every_public_function_has_a_printed_value():
+    """Superheat and subcooling: a chart's saturation and a line temperature of our own, so their kind is own-derivation."""
+    tables = [read_table(path) for path in (FOLDER / "refrigerant").glob("*.toml")]
+    assert {table["function"].rpartition(".")[2] for table in tables} == set(states.__all__)
