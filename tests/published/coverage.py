@@ -35,6 +35,8 @@ def without_outside_case() -> list[str]:
     """Public functions without an outside case; the formula behind a checked function of quantities counts with it."""
     functions, seen = public_functions(), named_in_tables()
     for name in sorted(seen & functions.keys()):
-        if name.startswith("airtrim.physics.air.states."):
-            seen |= {f"airtrim.physics.air.moist.{one}" for one in re.findall(r"moist\.(\w+)", functions[name])}
+        for room, formulas in (("air", "moist"), ("refrigerant", "saturation")):
+            if name.startswith(f"airtrim.physics.{room}.states."):
+                behind = re.findall(rf"\b{formulas}\.(\w+)", functions[name])
+                seen |= {f"airtrim.physics.{room}.{formulas}.{one}" for one in behind}
     return sorted(functions.keys() - seen)
