@@ -96,7 +96,10 @@ def test_map_writes_a_picture_whose_sentence_is_its_answer(computed, tmp_path, c
     path = tmp_path / "map.svg"
     assert run_guarded(["map", str(EXAMPLE), "--out", str(path), "--units", "si"]) == 0
     assert path.read_text().startswith("<svg")
-    assert re.match(r"\d+ L/s dries best within the limits\. Written to ", capsys.readouterr().out)
+    printed = capsys.readouterr().out
+    assert re.search(r"^\d+ L/s dries best within the limits\.$", printed, re.MULTILINE)
+    assert "Sensible heat ratio, %" in printed
+    assert path.with_name("map-detail.svg").read_text().startswith("<svg")
 
 
 def test_schema_is_json(capsys):

@@ -7,11 +7,19 @@ import pypdfium2
 import pytest
 
 from airtrim.core.errors import InputError
-from airtrim.report import words
-from airtrim.report.map import answer, map_specification
+from airtrim.report import look, words
+from airtrim.report.map import (
+    DETAILS,
+    answer,
+    binding,
+    detail_specification,
+    map_specification,
+    map_table,
+    suction_sentence,
+)
 from airtrim.report.months import months_specification
 from airtrim.report.paper import paper_pdf
-from airtrim.report.render import svg
+from airtrim.report.render import svg, svgs
 from airtrim.report.units import figure_text, value_text
 from tests.plans import demo_result, drive_result
 
@@ -75,12 +83,72 @@ def test_map_without_a_series_is_refused(result):
         map_specification(result)
 
 
+def drawn_width(picture):
+    return float(re.search(r'width="([\d.]+)"', picture).group(1))
+
+
 def test_pictures_fit_a_phone_and_no_text_is_small(result):
-    picture = svg(map_specification(result))
-    assert float(re.search(r'width="([\d.]+)"', picture).group(1)) <= 360
-    assert min(float(size) for size in re.findall(r'font-size="([\d.]+)px"', picture)) >= 12
-    assert "too near frost" in picture
+    pictures = svgs([map_specification(result), detail_specification(result)])
+    for picture in pictures:
+        assert drawn_width(picture) <= 360
+        assert min(float(size) for size in re.findall(r'font-size="([\d.]+)px"', picture)) >= 12
+    assert "too near frost" in pictures[0]
+    assert "Superheat" in pictures[1]
     assert months_specification(result) is not None
+
+
+def luminance(colour):
+    """Relative luminance of #rrggbb (WCAG 2.2, definition of relative luminance)."""
+    channels = [int(colour[at : at + 2], 16) / 255.0 for at in (1, 3, 5)]
+    linear = [c / 12.92 if c <= 0.04045 else ((c + 0.055) / 1.055) ** 2.4 for c in channels]
+    return 0.2126 * linear[0] + 0.7152 * linear[1] + 0.0722 * linear[2]
+
+
+def contrast(one, other):
+    light, dark = sorted((luminance(one), luminance(other)), reverse=True)
+    return (light + 0.05) / (dark + 0.05)
+
+
+def test_text_in_pictures_stands_out_from_what_it_lies_on(result):
+    assert contrast("#000000", "#ffffff") == pytest.approx(21.0)  # WCAG 2.2, SC 1.4.3
+    picture = svg(map_specification(result))
+    texts = set(re.findall(r'<text[^>]*fill="(#[0-9a-fA-F]{6})"', picture))
+    assert texts
+    assert texts <= {look.INK, look.GREY}
+    assert min(contrast(look.INK, ground) for ground in (look.PAPER, look.SAND, look.QUIET)) >= 7.0
+    assert contrast(look.GREY, look.PAPER) >= 4.5  # titles of axes and what stands under a title: never on a fill
+
+
+def test_the_limit_that_binds_is_hatched_and_named(result):
+    limits = result["map"]["limits"]
+    for one in limits:
+        one["airflow"] = None
+    assert binding(result["map"]) is None
+    assert ">motor" not in svg(map_specification(result))
+    x = result["map"]["series"][0]["x"]
+    next(one for one in limits if one["id"] == "least_frequency")["airflow"] = x[8]
+    next(one for one in limits if one["id"] == "coil_saturation")["airflow"] = x[4]
+    assert binding(result["map"])["id"] == "least_frequency"
+    assert ">motor" in svg(map_specification(result))
+    assert f"Below {value_text(x[8], 'm3/s')} a limit binds: Least frequency" in suction_sentence(result)
+
+
+@pytest.mark.parametrize("system", ["inch_pound", "si"])
+def test_the_table_behind_the_map_has_every_quantity_with_its_range(result, system):
+    heading, *rows = map_table(result, system)
+    assert [name.split(" (")[-1] for name in heading[2:4]] == ["proposed)", "now)"]
+    assert len(rows) == 3 + len(DETAILS)
+    first = result["map"]["series"][0]
+    assert first["id"] == "saturated_suction"
+    assert rows[0][1].startswith(value_text(first["mids"][0], "degC", system).split()[0])
+    for row in rows:
+        assert len(row) == len(heading)
+        assert all(" to " in cell or cell == words.say("map.not_known") for cell in row[1:])
+    # straight between neighbours: a series that is its own airflow says the airflow
+    first["mids"] = first["lows"] = first["highs"] = list(first["x"])
+    first["unit"] = "m3/s"
+    at = map_table(result, system)
+    assert [cell.split(" (")[0] for cell in at[1][1:]] == [name.split()[0] for name in at[0][1:]]
 
 
 def printed(result, *, pictures=False, **how):

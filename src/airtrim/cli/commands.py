@@ -137,16 +137,36 @@ def plan(
 def airflow_map(
     job: JobFile, out: Out = Path("airflow-map.svg"), as_json: AsJson = False, units: System = "inch_pound"
 ) -> None:
-    """Compute the airflow map and write it as SVG (--json prints its data)."""
-    from airtrim.report.map import answer, map_specification
-    from airtrim.report.render import svg
+    """Compute the airflow map, print its table and write it as SVG, with a second picture (-detail) of what else changes.
+
+    --json prints its data and writes nothing.
+    """
+    from rich.console import Console
+    from rich.table import Table
+
+    from airtrim.report.map import answer, detail_specification, difference_sentence, map_specification, map_table
+    from airtrim.report.render import svgs
 
     result = _computed(job, None, False, as_json)
     if as_json:
         typer.echo(json.dumps(result["map"], allow_nan=False))
         return
-    out.write_text(svg(map_specification(result, units)), encoding="utf-8")
-    typer.echo(f"{answer(result['map'], units)}. Written to {out}.")
+    detail = out.with_name(f"{out.stem}-detail{out.suffix}")
+    pictures = svgs([map_specification(result, units), detail_specification(result, units)])
+    for path, picture in zip((out, detail), pictures, strict=True):
+        path.write_text(picture, encoding="utf-8")
+    heading, *rows = map_table(result, units)
+    table = Table(box=None, padding=(0, 2, 0, 0))
+    for name in heading:
+        table.add_column(name.replace(" (", "\n").rstrip(")"))
+    for name, *cells in rows:
+        table.add_row(name, *(cell.replace(" (", "\n").rstrip(")") for cell in cells))
+    console = Console()
+    console.print(table)
+    for sentence in (f"{answer(result['map'], units)}.", difference_sentence(result, units)):
+        if sentence:
+            console.print(sentence, markup=False)
+    typer.echo(f"Written to {out} and {detail}.")
 
 
 def example_job() -> Path:

@@ -5,7 +5,7 @@ from __future__ import annotations
 from collections.abc import Mapping
 from typing import Any
 
-from airtrim.report.map import ACCENT, GREY, INK, styled
+from airtrim.report.look import ACCENT, GREY, INK, styled
 from airtrim.report.words import label, say
 
 _MONTHS = ["Jan", "Feb", "Mar", "Apr", "May", "Jun", "Jul", "Aug", "Sep", "Oct", "Nov", "Dec"]

@@ -1,48 +1,117 @@
-"""What every airflow would do at one state of air: the data behind the airflow map."""
+"""What every airflow would do at one state of air, and where a safe limit begins to bind: the data of the airflow map."""
 
 from typing import Any
 
 import numpy as np
+from numpy.typing import NDArray
 
+from airtrim.physics.blower.system import drive_curve
 from airtrim.work.figure import Figure, figure
 from airtrim.work.findings import Findings
-from airtrim.work.findings.find import STANDARD, at_standard
-from airtrim.work.options.limits import WARN_C
+from airtrim.work.findings.find import LATENT_HEAT, STANDARD, at_standard
+from airtrim.work.findings.survey import LEAST_PER_TON
+from airtrim.work.options.limits import LEAST_SUPERHEAT_K, STOP_C, WARN_C, coolest_hour, least_hertz
 
+Array = NDArray[np.float64]
 FRACTIONS = np.linspace(0.42, 1.12, 24)
-LATENT_HEAT = 2.466e6
+SPECIFIC_HEAT = 1023.7
 
 
 def airflow_map(found: Findings, proposed_m3_s: float | None) -> dict[str, Any]:
-    """Series over airflow (m3/s) with 5, 50, 95 % of the sample; `proposed` is None where nothing is proposed."""
+    """Series over airflow (m3/s) with 5, 50, 95 % of the sample; `proposed` is None where nothing is proposed.
+
+    A series leaves out the airflows at which it is not known: no steady state, or beyond what a drive makes of the motor.
+    Each of `limits` has the value it stands at and, as `airflow`, below which airflow it binds (None: nowhere on the map).
+    """
     states = np.stack([at_standard(found.system, float(fraction)) for fraction in FRACTIONS])  # [flow, system, 6]
-    total, sensible, power, suction = (states[:, :, i] for i in range(4))
-    whole = np.isfinite(suction).all(axis=1)
-    x = [float(value) for value in FRACTIONS[whole] * found.airflow.m3_s]
+    total, sensible, power, suction, _, superheat = (states[:, :, i] for i in range(6))
+    whole = np.asarray(np.isfinite(suction).all(axis=1))
+    x = FRACTIONS[whole] * found.airflow.m3_s
+    watts = _blower_watts(found)
+    supply = STANDARD[0] - (sensible - watts) / (FRACTIONS[:, None] * found.system.full_flow_kg_s * SPECIFIC_HEAT)
 
-    def series(identity: str, values: Any, unit: str) -> dict[str, Any]:
-        low, mid, high = np.quantile(values[whole], (0.05, 0.5, 0.95), axis=1)
+    def series(identity: str, values: Array, unit: str) -> dict[str, Any]:
+        known = np.isfinite(values[whole]).all(axis=1)
+        low, mid, high = np.quantile(values[whole][known], (0.05, 0.5, 0.95), axis=1)
         ends = {"lows": low.tolist(), "mids": mid.tolist(), "highs": high.tolist()}
-        return {"id": identity, "x": x, **ends, "unit": unit}
+        return {"id": identity, "x": x[known].tolist(), **ends, "unit": unit}
 
-    differences = [] if proposed_m3_s is None else _differences(found, proposed_m3_s)
     return {
         "series": [
             series("saturated_suction", suction, "degC"),
-            series("icing_margin", suction, "K"),
+            series("icing_margin", suction - STOP_C, "K"),
+            series("superheat", np.maximum(superheat, 0.0), "K"),
             series("sensible", sensible, "W_heat"),
             series("latent", total - sensible, "W_heat"),
             series("total", total, "W_heat"),
+            series("sensible_heat_ratio", sensible / total, "fraction"),
+            series("supply_temperature", supply, "degC"),
             series("compressor_watts", power, "W"),
+            series("blower_watts", watts, "W"),
             series("water", (total - sensible) / LATENT_HEAT, "kg/s"),
         ],
-        "limits": [{"id": "frost", "value": WARN_C, "unit": "degC"}],
+        "limits": [{"id": "frost", "value": WARN_C, "unit": "degC", "airflow": None}, *_binding(found, x, whole)],
         "now": found.airflow.m3_s,
         "proposed": proposed_m3_s,
-        "differences": differences,
+        "differences": [] if proposed_m3_s is None else _differences(found, proposed_m3_s),
         "conditions": dict(zip(("return_c", "relative_humidity", "outdoor_c"), STANDARD, strict=True)),
         "rated_capacity_w": found.job.system.outdoor_size.si,
     }
+
+
+def _blower_watts(found: Findings) -> Array:
+    """Watts of the present motor turned to each airflow by a drive, `[flow, system]`; NaN beyond 20 to 75 Hz."""
+    points = drive_curve(found.blower, np.linspace(20.0, 75.0, 20))
+    flow = np.array([point.airflow_m3_s for point in points]) / found.blower.wheel[0]
+    shape = np.array([point.watts for point in points]) / np.interp(1.0, flow, [point.watts for point in points])
+    part = np.interp(FRACTIONS, flow, shape, left=np.nan, right=np.nan)
+    present = found.system.fan_watts.sum(axis=1)
+    return np.asarray(part[:, None] * present[None, :])
+
+
+def _binding(found: Findings, x: Array, whole: NDArray[np.bool_]) -> list[dict[str, Any]]:
+    """Limits of airflow itself: the motor's least frequency, the maker's and the trade's least airflow, cold nights, floodback."""
+    job, size = found.job, found.job.system.outdoor_size.si
+    floor = job.safe_limits.least_airflow_per_ton
+    refused = (floor.si if floor is not None else LEAST_PER_TON) * size
+    hertz = least_hertz(job)
+    points = drive_curve(found.blower, np.linspace(20.0, 60.0, 9))
+    at_least_hertz = float(
+        np.interp(hertz, np.linspace(20.0, 60.0, 9), [point.airflow_m3_s for point in points], left=np.nan)
+    )
+    coldest = [coolest_hour(job, found.system, float(fraction)) for fraction in FRACTIONS[whole]]
+    suction = np.array([np.quantile(one[0], 0.05) for one in coldest])
+    superheat = np.array([np.quantile(one[1], 0.05) for one in coldest])
+    limits: list[dict[str, Any]] = [
+        {"id": "least_frequency", "value": hertz, "unit": "Hz", "airflow": at_least_hertz},
+        {"id": "airflow_per_ton", "value": refused / size, "unit": "m3/s/W", "airflow": refused},
+        {"id": "coil_saturation", "value": STOP_C, "unit": "degC", "airflow": _bound_below(x, suction, STOP_C)},
+        {"id": "superheat", "value": LEAST_SUPERHEAT_K, "unit": "K", "airflow": _bound_below(x, superheat, LEAST_SUPERHEAT_K)},
+    ]  # fmt: skip
+    listed = job.system.least_listed_airflow
+    if listed is not None:
+        limits.append({"id": "maker_least_airflow", "value": listed.si, "unit": "m3/s", "airflow": listed.si})
+    if job.heat.least_airflow is not None:
+        heat = job.heat.least_airflow.si
+        limits.append({"id": "heat_airflow", "value": heat, "unit": "m3/s", "airflow": heat})
+    return [limit | {"airflow": _on_the_map(limit["airflow"], x)} for limit in limits]
+
+
+def _bound_below(x: Array, values: Array, bound: float) -> float | None:
+    """The airflow below which `values` (rising with airflow, NaN where there is no steady state) stay under `bound`."""
+    under = ~(values >= bound)
+    if not under.any():
+        return None
+    last = int(np.flatnonzero(under)[-1])
+    if last == len(x) - 1 or not np.isfinite(values[last]):
+        return float(x[last])
+    return float(np.interp(bound, values[last : last + 2], x[last : last + 2]))
+
+
+def _on_the_map(airflow_m3_s: float | None, x: Array) -> float | None:
+    if airflow_m3_s is None or not np.isfinite(airflow_m3_s) or airflow_m3_s <= x[0]:
+        return None
+    return min(airflow_m3_s, float(x[-1]))
 
 
 def _differences(found: Findings, proposed_m3_s: float) -> list[Figure]:
