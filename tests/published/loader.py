@@ -2,8 +2,9 @@
 
 A table names `function`, `source`, `locator`, `kind`, `[tolerance]` (relative and/or absolute in the printed unit, because) and
 either `[[cases]]` with `inputs` (keyword -> "25 degC" or a number; a refrigerant by its name) and `expected` ("3169.7 Pa" or a
-number), or `checked_by`, the test that holds a table of its own shape against a whole model. `answer` says which part of what
-the function returns is meant: the name of a field, or the place in a tuple from 0 (which is taken where it is not said).
+number), or `checked_by`, the test that holds a table of its own shape against a whole model; that test's
+`published_errors(table)`, where it has one, tells the page of outside checks (case, error, allowed). `answer` says which part of
+what the function returns is meant: the name of a field, or the place in a tuple from 0 (which is taken where it is not said).
 """
 
 import importlib
