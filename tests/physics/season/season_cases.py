@@ -7,7 +7,7 @@ import numpy as np
 from numpy.typing import NDArray
 
 from airtrim.physics.air.moist import humidity_ratio_from_dew_point
-from airtrim.physics.season.system import SystemSample
+from airtrim.physics.season.system import AirflowProgram, SystemSample
 from airtrim.physics.unit.surface import bypass_constants, fit_surfaces
 
 Array = NDArray[np.float64]
@@ -83,3 +83,11 @@ def invented_systems(count: int = 1, tons: float = 3.0, leak: float = 0.05) -> S
 
 def changed(systems: SystemSample, **fields: float) -> SystemSample:
     return replace(systems, **{name: np.full(systems.count, value) for name, value in fields.items()})
+
+
+def icy_program(flow: float = 0.45, set_point_c: float = 19.5, circulation: float = 0.0) -> AirflowProgram:
+    """Too little air and too cold a house: what ices a coil."""
+    return AirflowProgram(
+        cooling_flow=flow, least_flow=flow, greatest_flow=flow, cooling_set_point_c=set_point_c,
+        heating_set_point_c=set_point_c - 3.0, circulation_flow=circulation,
+    )  # fmt: skip

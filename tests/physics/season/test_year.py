@@ -74,24 +74,32 @@ def test_vacant_house_without_cooling_in_a_florida_summer_is_humid():
     assert years.run_hours[0, 0] == 0.0
 
 
-@settings(max_examples=8, deadline=None, suppress_health_check=[HealthCheck.function_scoped_fixture])
+@settings(max_examples=12, deadline=None, suppress_health_check=[HealthCheck.function_scoped_fixture])
 @given(
     moisture=st.floats(0.0, 2e-4),
     buffer=st.floats(50.0, 2e4),
     leak=st.floats(0.0, 0.3),
     supply=st.floats(0.0, 0.3),
     water=st.floats(0.05, 2.0),
+    ducts=st.sampled_from([(1.0, 0.0), (0.0, 1.0), (0.0, 0.0)]),
+    offset=st.floats(0.0, 3.0),
+    flow=st.floats(0.4, 0.9),
+    set_point=st.floats(17.0, 25.0),
     circulation=st.sampled_from([0.0, 0.4, 1.0]),
+    drop=st.sampled_from([0.0, 13.0, 20.0]),
 )
-def test_water_and_heat_close_over_any_year(moisture, buffer, leak, supply, water, circulation):
-    """Conservation: in = out + held, to 1e-9 of the sum of the absolute flows."""
+def test_water_and_heat_close_over_any_year(
+    moisture, buffer, leak, supply, water, ducts, offset, flow, set_point, circulation, drop
+):
+    """Conservation: in = out + held (frost with it), to 1e-9 of the sum of the absolute flows, bare coils and iced ones."""
     house = changed(
         invented_systems(1), moisture_gain_kg_s=moisture, moisture_buffer_kg=buffer, return_leak=leak, supply_leak=supply,
-        coil_water_max_kg=water,
+        coil_water_max_kg=water, ducts_in_attic=ducts[0], ducts_in_crawl_space=ducts[1], circuit_offset_k=offset,
     )  # fmt: skip
     program = AirflowProgram(
-        cooling_flow=0.8, least_flow=0.5, greatest_flow=1.0, coil_sensor_drop_k=13.0, circulation_flow=circulation
-    )
+        cooling_flow=flow, least_flow=0.4, greatest_flow=1.0, coil_sensor_drop_k=drop, circulation_flow=circulation,
+        cooling_set_point_c=set_point, heating_set_point_c=set_point - 3.0,
+    )  # fmt: skip
     years = run_years(house, [program], humid_year(), step_s=60.0)
     assert abs(years.water_balance[0, 0]) < 1e-9
     assert abs(years.energy_balance[0, 0]) < 1e-9

@@ -4,9 +4,11 @@ from math import log
 
 from airtrim.core.kernels import fused_kernel, inline_kernel
 from airtrim.physics.air.moist import saturation_pressure_fast_pa, wet_bulb_step_c
+from airtrim.physics.coil.frost import HEAT_OF_FUSION, SEEN_KG, air_left, frost_step, inlet_surface_c
 from airtrim.physics.coil.water import water_step
 from airtrim.physics.control.thermostat import call_after, cooling_flow_after
 from airtrim.physics.house.leakage import envelope_flows_kg_s, natural_leakage_m3_s
+from airtrim.physics.season.layout import SATURATION_MARKS_C
 from airtrim.physics.season.system import Array
 from airtrim.physics.unit.surface import split_sensible, surface_state
 
@@ -63,18 +65,18 @@ def advance_day(
      buffer, deep_buffer, buffer_coupling, return_leak, supply_leak, duct, attic_gain, water_max, heating_capacity, full_flow,
      watts_0, watts_1, watts_2, watts_3, bypass, air_exponent, rated_flow, cooling_flow, least_flow, greatest_flow, sensor_drop,
      coil_floor, circulation, off_delay, ramp, cooling_set, heating_set, deadband, least_on, least_off, outdoor_part, exhaust,
-     ducts_in_attic, ducts_in_crawl) = (
+     ducts_in_attic, ducts_in_crawl, circuit_offset) = (
         parameters[0], parameters[1], parameters[2], parameters[3], parameters[4], parameters[5], parameters[6], parameters[7],
         parameters[8], parameters[9], parameters[10], parameters[11], parameters[12], parameters[13], parameters[14],
         parameters[15], parameters[16], parameters[17], parameters[18], parameters[19], parameters[20], parameters[21],
         parameters[22], parameters[23], parameters[24], parameters[25], parameters[26], parameters[27], parameters[28],
         parameters[29], parameters[30], parameters[31], parameters[32], parameters[33], parameters[34], parameters[35],
         parameters[36], parameters[37], parameters[38], parameters[39], parameters[40], parameters[41], parameters[42],
-        parameters[43], parameters[44], parameters[45], parameters[46])  # fmt: skip
+        parameters[43], parameters[44], parameters[45], parameters[46], parameters[47])  # fmt: skip
     (air, mass, attic, humidity, buffer_humidity, deep_humidity, held_water, running, flow, call, held, wet_bulb, suction, sensor,
-     time_off) = (
+     time_off, frost, frosted) = (
         state[0], state[1], state[2], state[3], state[4], state[5], state[6], state[7], state[8], state[9], state[10], state[11],
-        state[12], state[13], state[14])  # fmt: skip
+        state[12], state[13], state[14], state[15], state[16])  # fmt: skip
     hours = dry_bulb_c.shape[0]
     per_hour = round(3600.0 / step_s)
     lag = 1.0 / (START_LAG_S + 0.5 * step_s)
@@ -122,7 +124,7 @@ def advance_day(
                     sensor_drop,
                     air,
                     sensor,
-                    suction,
+                    suction - circuit_offset,
                     coil_floor,
                     settled,
                 )
@@ -143,16 +145,23 @@ def advance_day(
             drained = 0.0
             watts = 0.0
             power = 0.0
+            freezing = 0.0
+            thawed = 0.0
+            thaw_around = 0.0
             register = air
             supply_w = humidity
-            moved = flow * full_flow
+            past_frost = 1.0
+            if frost > 0.0:
+                past_frost = air_left(frost, frosted, rated_flow)
+            moved = flow * full_flow * past_frost
+            around = air + ducts_in_attic * (attic - air) + ducts_in_crawl * (0.5 * (outdoor + ground) - air)
             if flow > 0.0:
                 watts = watts_0 + flow * (watts_1 + flow * (watts_2 + flow * watts_3))
-                around = air + ducts_in_attic * (attic - air) + ducts_in_crawl * (0.5 * (outdoor + ground) - air)
                 entering = air + return_leak * (around - air) + outdoor_part * (outdoor - air)
                 entering_w = humidity + (return_leak + outdoor_part) * (outdoor_w - humidity)
                 wet_bulb = wet_bulb_step_c(wet_bulb, entering, entering_w, pressure_pa)
                 leaving = entering
+                surface = entering
                 if running > 0.001:
                     total, power, suction = surface_state(
                         surfaces, entering, wet_bulb, outdoor, log(moved / rated_flow)
@@ -165,17 +174,61 @@ def advance_day(
                     condensing = latent / LATENT_HEAT
                     sensor = suction + SENSOR_PLACE * (surface - suction)
                     power *= cooling
+                coldest = suction - circuit_offset
+                if frost > 0.0 or (running > 0.001 and inlet_surface_c(coldest, surface) < 0.0):
+                    frost, frosted, freezing, thawed, thaw_around = frost_step(
+                        frost,
+                        frosted,
+                        coldest,
+                        surface,
+                        entering,
+                        entering_w,
+                        moved,
+                        running,
+                        around,
+                        rated_flow,
+                        bypass,
+                        pressure_pa,
+                        step_s,
+                    )
+                    # a coil dry on the whole can still frost at its inlets: that water is latent cooling too
+                    more = max(freezing - condensing, 0.0)
+                    condensing += more
+                    latent += more * LATENT_HEAT
+                    sensible += (thawed - freezing) * HEAT_OF_FUSION - more * LATENT_HEAT
                 potential = 0.0
                 if call != 1.0 and held_water > 0.0:
                     saturated = saturation_pressure_fast_pa(wet_bulb)
                     saturated_w = 0.621945 * saturated / (pressure_pa - saturated)
                     potential = moved * max(saturated_w - entering_w, 0.0) * (1.0 - running)
-                held_water, drained, evaporated = water_step(held_water, condensing, potential, step_s, water_max)
+                held_water, drained, evaporated = water_step(
+                    held_water, condensing - freezing + thawed, potential, step_s, water_max
+                )
                 leaving = entering - (sensible + evaporated * LATENT_HEAT) / (moved * SPECIFIC_HEAT)
                 supply = leaving + (watts + heating * heating_capacity) / (moved * SPECIFIC_HEAT)
                 exchange = duct / (moved * SPECIFIC_HEAT)
                 register = around + (supply - around) / (1.0 + exchange * (1.0 + 0.5 * exchange))
                 supply_w = entering_w + (evaporated - condensing) / moved
+
+            elif frost > 0.0:
+                frost, frosted, freezing, thawed, thaw_around = frost_step(
+                    frost,
+                    frosted,
+                    0.0,
+                    0.0,
+                    air,
+                    humidity,
+                    0.0,
+                    0.0,
+                    around,
+                    rated_flow,
+                    bypass,
+                    pressure_pa,
+                    step_s,
+                )
+                held_water, drained, evaporated = water_step(held_water, thaw_around, 0.0, step_s, water_max)
+            # what surrounds a cabinet inside is the room; an attic or crawl space gives this heat without being cooled
+            thaw_room = thaw_around * HEAT_OF_FUSION * (1.0 - ducts_in_attic - ducts_in_crawl)
 
             # air through the envelope
             density = pressure_pa / (287.055 * (outdoor + 273.15))
@@ -186,7 +239,7 @@ def advance_day(
             delivered = (1.0 - supply_leak) * moved
 
             # heat: room air by the implicit midpoint, then mass and attic
-            at_once = SUN_TO_AIR * sun + GAIN_TO_AIR * gain
+            at_once = SUN_TO_AIR * sun + GAIN_TO_AIR * gain - thaw_room
             losses = coupling + TO_AIR * envelope + came * SPECIFIC_HEAT
             rate = (
                 delivered * SPECIFIC_HEAT * (register - air)
@@ -239,15 +292,32 @@ def advance_day(
             sums[10] += step_s * watts
             if cooling > 0.5:
                 sums[11] += step_s
-                sums[18] += step_s * flow
+                sums[18] += step_s * flow * past_frost
                 if running > 0.9:
                     sums[13] = min(sums[13], suction)
                     sums[16] = min(sums[16], register)
-                    sums[14] += step_s if suction < 0.0 else 0.0
+                    coldest = suction - circuit_offset
+                    sums[27] += step_s if coldest < SATURATION_MARKS_C[0] else 0.0
+                    sums[28] += step_s if coldest < SATURATION_MARKS_C[1] else 0.0
+                    sums[29] += step_s if coldest < SATURATION_MARKS_C[2] else 0.0
+                    sums[30] += step_s if coldest < SATURATION_MARKS_C[3] else 0.0
+                    sums[31] += step_s if coldest < SATURATION_MARKS_C[4] else 0.0
+                    sums[32] += step_s if coldest < SATURATION_MARKS_C[5] else 0.0
+                    sums[33] += step_s if coldest < SATURATION_MARKS_C[6] else 0.0
+                    sums[34] += step_s if coldest < SATURATION_MARKS_C[7] else 0.0
+                    sums[35] += step_s if coldest < SATURATION_MARKS_C[8] else 0.0
+                    sums[36] += step_s if coldest < SATURATION_MARKS_C[9] else 0.0
+                    sums[37] += step_s
                 face = register + REGISTER_WARMING * (air - register)
                 saturated = saturation_pressure_fast_pa(face)
                 sums[17] += step_s if 0.621945 * saturated / (pressure_pa - saturated) < humidity else 0.0
                 sums[15] += step_s if air > cooling_set + 1.0 else 0.0
+            if frost > 0.0:
+                sums[14] += step_s if frost > SEEN_KG else 0.0
+                sums[23] = max(sums[23], frost)
+                sums[24] += step_s * freezing
+                sums[25] += step_s * cooling * (1.0 - past_frost)
+                sums[26] = max(sums[26], 1.0 - past_frost)
             from_ducts = delivered * SPECIFIC_HEAT * (register - air)
             through = came * SPECIFIC_HEAT * (outdoor - midway) + envelope * (
                 TO_AIR * (outdoor - midway)
@@ -255,7 +325,7 @@ def advance_day(
                 + FROM_ATTIC * (attic_before - mass)
                 + FROM_GROUND * (ground - mass)
             )
-            sums[19] += step_s * (from_ducts + through + sun + gain)
+            sums[19] += step_s * (from_ducts + through + sun + gain - thaw_room)
             sums[20] += step_s * (abs(from_ducts) + abs(through) + sun + gain)
             sums[21] += step_s * air
             sums[22] += step_s * heating * heating_capacity
@@ -269,4 +339,5 @@ def advance_day(
         air, mass, attic, humidity, buffer_humidity, deep_humidity, held_water, running)  # fmt: skip
     state[8], state[9], state[10], state[11], state[12], state[13], state[14] = (
         flow, call, held, wet_bulb, suction, sensor, time_off)  # fmt: skip
+    state[15], state[16] = frost, frosted
     return 24 * per_hour

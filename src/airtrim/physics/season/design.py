@@ -1,11 +1,13 @@
-"""The hot day: what the system can take out at the design hour against what comes in."""
+"""Single hours that decide: the hot day's margin, and how near the coil comes to icing at a stated state."""
 
 from math import log
 
 import numpy as np
 
+from airtrim.core.errors import OutOfRangeError
 from airtrim.core.kernels import kernel
-from airtrim.physics.air.moist import humidity_ratio_from_relative_humidity, wet_bulb_c
+from airtrim.physics.air.moist import humidity_ratio_from_relative_humidity, humidity_ratio_from_wet_bulb, wet_bulb_c
+from airtrim.physics.coil.frost import STOP_C
 from airtrim.physics.house.leakage import envelope_flows_kg_s, natural_leakage_m3_s
 from airtrim.physics.season.day import (
     ATTIC_SKY_K,
@@ -18,6 +20,7 @@ from airtrim.physics.season.day import (
 )
 from airtrim.physics.season.layout import parameter_rows
 from airtrim.physics.season.system import AirflowProgram, Array, SystemSample, WeatherArrays
+from airtrim.physics.unit.steady import unit_state
 from airtrim.physics.unit.surface import split_sensible, surface_state
 
 ROOM_RELATIVE_HUMIDITY = 0.50
@@ -80,3 +83,53 @@ def _margin(
         + sun
     )
     return float(delivered - load)
+
+
+def coldest_inlet(
+    systems: SystemSample, return_c: float, wet_bulb_c: float, outdoor_c: float, flow_kg_s: Array
+) -> tuple[Array, Array]:
+    """(coldest circuit-inlet saturation degC, superheat K) of every system running steadily at this airflow; each `[N]`.
+
+    Saturated suction of the unit in balance less the system's `circuit_offset_k`. `flow_kg_s` is dry air, one for each system
+    (or one for all), 0.02 to 2; return 5 to 45 and outdoor 5 to 50 degC; wet bulb not above the return. A system without a
+    balance there gives NaN. Raises `OutOfRangeError`.
+    """
+    flows = np.broadcast_to(np.asarray(flow_kg_s, dtype=np.float64), (systems.count,))
+    for name, value, low, high in (
+        ("return temperature", return_c, 5.0, 45.0),
+        ("return wet bulb", wet_bulb_c, 0.0, 35.0),
+        ("outdoor temperature", outdoor_c, 5.0, 50.0),
+        ("least airflow", float(np.min(flows)), 0.02, 2.0),
+        ("greatest airflow", float(np.max(flows)), 0.02, 2.0),
+    ):
+        if not low <= value <= high:
+            unit = "kg/s" if "airflow" in name else "C"
+            raise OutOfRangeError(
+                f"{name} must lie in {low:g} to {high:g} {unit} for the icing margin, got {value:g} {unit}: check the state given."
+            )
+    if wet_bulb_c > return_c:
+        raise OutOfRangeError(
+            f"return wet bulb {wet_bulb_c:.1f} C is above the return's {return_c:.1f} C: exchange the two or read again."
+        )
+    humidity = humidity_ratio_from_wet_bulb(return_c, wet_bulb_c, systems.pressure_pa)
+    if humidity < 0.0:
+        raise OutOfRangeError(
+            f"return wet bulb {wet_bulb_c:.1f} C is below that of bone-dry air at {return_c:.1f} C: read it again with a wet wick."
+        )
+    states = np.array(
+        [
+            unit_state(return_c, humidity, outdoor_c, flow, systems.pressure_pa, unit)[:6]
+            for flow, unit in zip(flows, systems.units, strict=True)
+        ]
+    )
+    return states[:, 3] - systems.circuit_offset_k, states[:, 5]
+
+
+def icing_margin_k(
+    systems: SystemSample, return_c: float, wet_bulb_c: float, outdoor_c: float, flow_kg_s: Array
+) -> Array:
+    """Coldest circuit-inlet saturation less 32 F, K, `[N]`; arguments, ranges and errors as `coldest_inlet`.
+
+    A part-loaded filter or a frosted coil is told by the airflow that is left.
+    """
+    return coldest_inlet(systems, return_c, wet_bulb_c, outdoor_c, flow_kg_s)[0] - STOP_C

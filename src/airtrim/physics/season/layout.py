@@ -4,6 +4,7 @@ from typing import Final
 
 import numpy as np
 
+from airtrim.physics.coil.frost import STOP_C, WARN_C
 from airtrim.physics.season.system import AirflowProgram, Array, SystemSample
 
 #: One row of floats for one system under one program.
@@ -21,18 +22,27 @@ PARAMETERS: Final = (
     "off_delay_s", "ramp_per_s", "cooling_set_c", "heating_set_c", "deadband_k", "least_on_s", "least_off_s",
     # air brought in and out by ducts and fans, and what surrounds the ducts
     "outdoor_air_part", "exhaust_kg_s", "ducts_in_attic", "ducts_in_crawl_space",
+    # coil
+    "circuit_offset_k",
 )  # fmt: skip
 
 STATE: Final = (
     "air_c", "mass_c", "attic_c", "humidity", "buffer_humidity", "deep_humidity", "held_water_kg",
     "running", "flow", "call", "held_s", "wet_bulb_c", "suction_c", "sensor_c", "time_off_s",
+    "frost_kg", "frosted_part",
 )  # fmt: skip
+
+#: Marks of the coldest circuit-inlet saturation, degC: the running time below each is added up, and the low end of its spread is
+#: read between them. 0 and 2.2222 are 32 and 36 F.
+SATURATION_MARKS_C: Final = (-4.0, -2.0, STOP_C, 1.1, WARN_C, 3.5, 5.0, 7.0, 9.0, 12.0)
 
 #: Sums over a day: joules, kilograms, seconds, or seconds times the quantity.
 SUMS: Final = (
     "relative_humidity_s", "damp_s", "over_65_s", "sensible_j", "latent_j", "water_in_kg", "water_out_kg", "water_absolute_kg",
     "drained_kg", "compressor_j", "blower_j", "run_s", "starts", "least_suction_c", "frost_s", "missed_s", "least_supply_c",
     "sweat_s", "flow_run_s", "heat_in_j", "heat_absolute_j", "air_temperature_s", "heating_j",
+    "frost_peak_kg", "frozen_kg", "air_blocked_run_s", "air_blocked_peak",
+    *(f"coldest_below_{mark:.1f}_s" for mark in SATURATION_MARKS_C), "settled_run_s",
 )  # fmt: skip
 
 

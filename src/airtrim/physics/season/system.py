@@ -1,12 +1,13 @@
 """What the season runs on: a sample of systems (arrays), one airflow program, and a year of weather (arrays)."""
 
-from dataclasses import dataclass, fields
+from dataclasses import dataclass, field, fields
 from typing import Protocol
 
 import numpy as np
 from numpy.typing import NDArray
 
 from airtrim.core.errors import OutOfRangeError
+from airtrim.physics.coil.frost import CIRCUIT_OFFSET_K
 
 Array = NDArray[np.float64]
 
@@ -41,7 +42,8 @@ class SystemSample:
     `deep_buffer_kg` are kilograms of water taken up for a unit change of humidity ratio. `outdoor_air_part` of the blower's flow
     comes through an outdoor-air duct; `exhaust_kg_s` leaves by fans all the time. `ducts_in_attic` and
     `ducts_in_crawl_space` (0 or 1, both 0 inside) say what surrounds the ducts and feeds the return leak; a crawl space lies
-    half-way between outdoors and the ground [from-memory].
+    half-way between outdoors and the ground [from-memory]. `circuit_offset_k` is how much colder than saturated suction the
+    coldest circuit inlet boils; left out, every system takes the middle of `coil/frost.CIRCUIT_OFFSET_K`.
     """
 
     pressure_pa: float
@@ -74,26 +76,29 @@ class SystemSample:
     exhaust_kg_s: Array
     ducts_in_attic: Array
     ducts_in_crawl_space: Array
+    circuit_offset_k: Array = field(default_factory=lambda: np.empty(0))
 
     @property
     def count(self) -> int:
         return int(self.full_flow_kg_s.shape[0])
 
     def __post_init__(self) -> None:
-        for field in fields(self)[1:]:
-            value = getattr(self, field.name)
+        if self.circuit_offset_k.size == 0:
+            object.__setattr__(self, "circuit_offset_k", np.full(self.count, CIRCUIT_OFFSET_K[1]))
+        for column in fields(self)[1:]:
+            value = getattr(self, column.name)
             if value.shape[0] != self.count:
                 raise OutOfRangeError(
-                    f"{field.name} holds {value.shape[0]} systems, expected {self.count}: give one row for each."
+                    f"{column.name} holds {value.shape[0]} systems, expected {self.count}: give one row for each."
                 )
             if not np.all(np.isfinite(value)):
                 raise OutOfRangeError(
-                    f"{field.name} holds a value that is not a finite number: check the survey value behind it."
+                    f"{column.name} holds a value that is not a finite number: check the survey value behind it."
                 )
 
     def first(self, count: int) -> "SystemSample":
         """The first `count` systems; a quasi-random sample stays balanced when cut to a power of two."""
-        return SystemSample(self.pressure_pa, *(getattr(self, field.name)[:count] for field in fields(self)[1:]))
+        return SystemSample(self.pressure_pa, *(getattr(self, column.name)[:count] for column in fields(self)[1:]))
 
 
 @dataclass(frozen=True)

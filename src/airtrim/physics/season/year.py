@@ -7,11 +7,14 @@ from dataclasses import dataclass
 import numpy as np
 
 from airtrim.core.errors import Cancelled, OutOfRangeError, WeatherError
-from airtrim.physics.season.layout import PARAMETERS, STATE, SUMS, parameter_rows
+from airtrim.physics.coil.frost import STOP_C, WARN_C
+from airtrim.physics.season.layout import PARAMETERS, SATURATION_MARKS_C, STATE, SUMS, parameter_rows
 from airtrim.physics.season.system import AirflowProgram, Array, SystemSample, WeatherArrays
 
 DAYS_OF_MONTH = (31, 28, 31, 30, 31, 30, 31, 31, 30, 31, 30, 31)
 WARM_UP_DAYS = 14
+#: The low percentile that icing margins are judged by.
+LOW_PART = 0.05
 JOULES_PER_KWH = 3.6e6
 Progress = Callable[[float], bool | None]
 
@@ -22,6 +25,12 @@ class YearResults:
 
     Hours are hours of the year; energies kWh; `water_kg` went down the drain; temperatures degC; margins W. Balances are
     (in - out - held) over the sum of the absolute flows.
+
+    Icing margins, K, are the coldest circuit-inlet saturation less 32 F while the unit runs settled: the least of the year
+    and of each month (NaN in a month without such running), and the 5th percentile over running time
+    (`low_icing_margin`). `warn_hours` and `stop_hours` ran below 36 F and 32 F there. `frost_hours` are all hours with a
+    gram of frost or more on the coil, running or not; `frozen_kg` is what froze in the year. `air_blocked` is the part of
+    the airflow that frost took away, over all cooling time; `greatest_air_blocked` the worst moment.
     """
 
     damp_hours: Array
@@ -38,7 +47,16 @@ class YearResults:
     run_hours: Array
     starts: Array
     least_saturated_suction_c: Array
+    least_icing_margin_k: Array
+    monthly_least_icing_margin_k: Array
+    low_icing_margin_k: Array
+    warn_hours: Array
+    stop_hours: Array
     frost_hours: Array
+    frost_peak_kg: Array
+    frozen_kg: Array
+    air_blocked: Array
+    greatest_air_blocked: Array
     hours_set_point_missed: Array
     design_margin_w: Array
     least_supply_c: Array
@@ -86,7 +104,7 @@ def run_years(
                 pool.shutdown(cancel_futures=True)
                 raise Cancelled("The year was stopped before it was finished: run it again for the answer.")
     margins = np.stack([design_margin_w(systems, program, weather) for program in programs], axis=1)
-    return _results(sums, balances, margins)
+    return _results(sums, balances, margins, systems.circuit_offset_k)
 
 
 def _one_year(
@@ -126,7 +144,7 @@ def _first_state(row: Array, weather: WeatherArrays) -> Array:
 
 
 def _held(row: Array, state: Array, pressure_pa: float) -> Array:
-    """Water (kg) and heat (J) held by the house and its coil."""
+    """Water (kg, frost with it) and heat (J) held by the house and its coil."""
     from airtrim.physics.season.day import room_air_kg
 
     p = dict(zip(PARAMETERS, row, strict=True))
@@ -136,6 +154,7 @@ def _held(row: Array, state: Array, pressure_pa: float) -> Array:
         + p["moisture_buffer_kg"] * s["buffer_humidity"]
         + p["deep_buffer_kg"] * s["deep_humidity"]
         + s["held_water_kg"]
+        + s["frost_kg"]
     )
     return np.array([water, p["air_capacity_j_k"] * s["air_c"] + p["mass_capacity_j_k"] * s["mass_c"]])
 
@@ -169,12 +188,17 @@ def _check(
             )
 
 
-def _results(sums: Array, balances: Array, margins: Array) -> YearResults:
+def _results(sums: Array, balances: Array, margins: Array, circuit_offset_k: Array) -> YearResults:
     column = {name: sums[..., i] for i, name in enumerate(SUMS)}
     seconds = np.array(DAYS_OF_MONTH) * 86400.0
     year = {name: values.sum(axis=2) for name, values in column.items()}
     hours = {name: year[name] / 3600.0 for name in year if name.endswith("_s")}
     run = np.maximum(year["run_s"], 1e-9)
+    offset = circuit_offset_k[:, None]
+    settled = column["settled_run_s"] > 0.0
+    monthly_margin = np.where(settled, column["least_suction_c"] - offset[..., None] - STOP_C, np.nan)
+    least_suction = column["least_suction_c"].min(axis=2)
+    below = np.stack([year[name] for name in SUMS if name.startswith("coldest_below")], axis=-1)
     return YearResults(
         damp_hours=hours["damp_s"],
         hours_over_65=hours["over_65_s"],
@@ -189,8 +213,17 @@ def _results(sums: Array, balances: Array, margins: Array) -> YearResults:
         heating_kwh=year["heating_j"] / JOULES_PER_KWH,
         run_hours=hours["run_s"],
         starts=year["starts"],
-        least_saturated_suction_c=column["least_suction_c"].min(axis=2),
+        least_saturated_suction_c=least_suction,
+        least_icing_margin_k=np.where(settled.any(axis=2), least_suction - offset - STOP_C, np.nan),
+        monthly_least_icing_margin_k=monthly_margin,
+        low_icing_margin_k=_low_margin(least_suction - offset, below, year["settled_run_s"]),
+        warn_hours=below[..., SATURATION_MARKS_C.index(WARN_C)] / 3600.0,
+        stop_hours=below[..., SATURATION_MARKS_C.index(STOP_C)] / 3600.0,
         frost_hours=hours["frost_s"],
+        frost_peak_kg=column["frost_peak_kg"].max(axis=2),
+        frozen_kg=year["frozen_kg"],
+        air_blocked=year["air_blocked_run_s"] / run,
+        greatest_air_blocked=column["air_blocked_peak"].max(axis=2),
         hours_set_point_missed=hours["missed_s"],
         design_margin_w=margins,
         least_supply_c=column["least_supply_c"].min(axis=2),
@@ -199,3 +232,21 @@ def _results(sums: Array, balances: Array, margins: Array) -> YearResults:
         water_balance=balances[..., 0],
         energy_balance=balances[..., 1],
     )
+
+
+def _low_margin(least_c: Array, below_s: Array, running_s: Array) -> Array:
+    """The 5th percentile over settled running time of coldest inlet saturation less 32 F, K, `[N, M]`.
+
+    Read on straight lines between the marks, from the year's least upwards: known to a part of the distance between two
+    marks (1 to 3 K). Where less than the 5th part in a hundred lies below the last mark the margin is told as that mark's.
+    NaN where the unit never ran.
+    """
+    result = np.full(least_c.shape, np.nan)
+    marks = np.array(SATURATION_MARKS_C)
+    for place in np.ndindex(*least_c.shape):
+        if running_s[place] > 0.0:
+            parts = below_s[place] / running_s[place]
+            above = marks > least_c[place]  # nothing runs below the least
+            points, shares = np.append(least_c[place], marks[above]), np.append(0.0, parts[above])
+            result[place] = np.interp(LOW_PART, shares, points) - STOP_C
+    return result
