@@ -7,14 +7,15 @@ from numpy.typing import NDArray
 
 from airtrim.job.checks import heating_power_w
 from airtrim.job.model import Job
-from airtrim.physics.air.moist import humidity_ratio_from_relative_humidity
+from airtrim.physics.air.moist import humidity_ratio_from_relative_humidity, wet_bulb_c
+from airtrim.physics.coil import frost
+from airtrim.physics.season.design import coldest_inlet
 from airtrim.physics.season.system import SystemSample
-from airtrim.physics.unit.steady import unit_state
 from airtrim.work.figure import Figure, figure, spread_figure
 from airtrim.work.findings.survey import CFM_PER_TON, LEAST_PER_TON
 
 Array = NDArray[np.float64]
-STOP_C, WARN_C = 0.0, 2.2222  # 32 and 36 F of saturated suction
+STOP_C, WARN_C = frost.STOP_C, frost.WARN_C  # 32 and 36 F at the coldest circuit inlet
 #: Strip heat: greatest rise where the maker's least airflow is not given, K (50 F) [from-memory]; the plate governs.
 STRIP_RISE_K = 27.8
 #: A filter part-loaded takes this part of the air away.
@@ -35,17 +36,13 @@ def limit(identity: str, status: str, value: Figure | None = None, bound: float 
 
 
 def coolest_hour(job: Job, system: SystemSample, fraction: float) -> tuple[Array, Array]:
-    """Saturated suction degC and superheat K, each `[N]`: coldest return the customer uses, cool night, filter part-loaded."""
+    """Coldest circuit-inlet saturation degC and superheat K, each `[N]`, at the worst case of an airflow: the coldest return the
+    customer uses at half humidity, a cool night, the filter part-loaded."""
     coldest = job.thermostat.coldest_set_point
     room = coldest.si if coldest is not None else job.thermostat.set_point.si - 1.1
     humidity = humidity_ratio_from_relative_humidity(room, 0.5, system.pressure_pa)
-    states = np.array(
-        [
-            unit_state(room, humidity, COOL_NIGHT_C, fraction * LOADED_FILTER * flow, system.pressure_pa, unit)[:6]
-            for flow, unit in zip(system.full_flow_kg_s, system.units, strict=True)
-        ]
-    )
-    return states[:, 3], states[:, 5]
+    wet_bulb = wet_bulb_c(room, humidity, system.pressure_pa)
+    return coldest_inlet(system, room, wet_bulb, COOL_NIGHT_C, fraction * LOADED_FILTER * system.full_flow_kg_s)
 
 
 def air_limits(
@@ -55,13 +52,13 @@ def air_limits(
     least = airflow_m3_s * fraction
     moved = spread_figure("airflow", least, 1.645 * sigma * least, "m3/s")
     listed = job.system.least_listed_airflow
-    suction, superheat = coolest_hour(job, system, 1.0 if watches_coil else fraction)
+    coldest, superheat = coolest_hour(job, system, 1.0 if watches_coil else fraction)
     limits = [
         limit("maker_least_airflow", "unknown", moved)
         if listed is None
         else limit("maker_least_airflow", "pass" if least >= listed.si else "fail", moved, listed.si),
         _heat_limit(job, airflow_m3_s * (1.0 if watches_coil else fraction), sigma),
-        _suction_limit(job, suction),
+        _icing_limit(job, coldest),
         _superheat_limit(superheat),
     ]
     floor = job.safe_limits.least_airflow_per_ton
@@ -76,11 +73,12 @@ def air_limits(
     return limits
 
 
-def _suction_limit(job: Job, suction: Array) -> dict[str, Any]:
+def _icing_limit(job: Job, coldest_c: Array) -> dict[str, Any]:
+    """Icing is judged at the coldest circuit inlet: the low end of the systems' range may not reach 32 F."""
     floor = job.safe_limits.coil_floor.si if job.safe_limits.coil_floor is not None else WARN_C
-    low = float(np.quantile(suction, 0.05)) if np.all(np.isfinite(suction)) else -np.inf
+    low = float(np.quantile(coldest_c, 0.05)) if np.all(np.isfinite(coldest_c)) else -np.inf
     status = "fail" if low < STOP_C else "warn" if low < floor else "pass"
-    return limit("coil_saturation", status, figure("saturated_suction", suction, "degC"), STOP_C)
+    return limit("coil_saturation", status, figure("coldest_inlet_saturation", coldest_c, "degC"), STOP_C)
 
 
 def _superheat_limit(superheat: Array) -> dict[str, Any]:
