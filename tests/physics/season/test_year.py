@@ -4,7 +4,7 @@ from dataclasses import replace
 
 import numpy as np
 import pytest
-from hypothesis import HealthCheck, given, settings
+from hypothesis import HealthCheck, example, given, settings
 from hypothesis import strategies as st
 
 from airtrim.core.errors import Cancelled, OutOfRangeError, WeatherError
@@ -88,6 +88,10 @@ def test_vacant_house_without_cooling_in_a_florida_summer_is_humid():
     circulation=st.sampled_from([0.0, 0.4, 1.0]),
     drop=st.sampled_from([0.0, 13.0, 20.0]),
 )
+@example(
+    1e-4, 4000.0, 0.05, 0.05, 0.9, (0.0, 0.0), 2.0, 0.42, 19.5, 0.0, 0.0
+)  # iced, thawed by the room without the fan
+@example(1e-4, 4000.0, 0.05, 0.05, 0.9, (1.0, 0.0), 2.0, 0.45, 19.5, 0.4, 0.0)  # iced, thawed by the fan
 def test_water_and_heat_close_over_any_year(
     moisture, buffer, leak, supply, water, ducts, offset, flow, set_point, circulation, drop
 ):
