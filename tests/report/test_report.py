@@ -56,6 +56,9 @@ def test_a_missing_sentence_or_field_is_an_error():
         (2.0, "K", "inch_pound", "3.6 °F"),
         (124.544, "Pa", "inch_pound", "0.50 in w.c."),
         (0.55, "fraction", "si", "55 %"),
+        (1.13, "kg", "inch_pound", "2.5 lb"),
+        (1064.0, "kg", "inch_pound", "2,346 lb"),
+        (12345.6, "kWh", "si", "12,350 kWh"),
         (float("nan"), "Pa", "si", "not known Pa"),
     ],
 )

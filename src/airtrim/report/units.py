@@ -33,7 +33,7 @@ _INCH_POUND: dict[str, Display] = {
     "W": Display("W", 1.0, 0.0, 5.0),
     "W_heat": Display("Btu/h", 1.0 / 0.29307107017, 0.0, 100.0),
     "kg/s": Display("lb/h", 3600.0 / 0.45359237, 0.0, 0.1),
-    "kg": Display("lb", 1.0 / 0.45359237, 0.0, 1.0),
+    "kg": Display("lb", 1.0 / 0.45359237, 0.0, 0.1),
     "m2": Display("ft²", 1.0 / 0.09290304, 0.0, 10.0),
     "m3": Display("ft³", 1.0 / 0.028316846592, 0.0, 100.0),
     "m": Display("ft", 1.0 / 0.3048, 0.0, 0.1),
@@ -51,7 +51,7 @@ _METRIC: dict[str, Display] = {
     "W": Display("W", 1.0, 0.0, 5.0),
     "W_heat": Display("kW", 0.001, 0.0, 0.1),
     "kg/s": Display("kg/h", 3600.0, 0.0, 0.1),
-    "kg": Display("kg", 1.0, 0.0, 1.0),
+    "kg": Display("kg", 1.0, 0.0, 0.1),
     "m2": Display("m²", 1.0, 0.0, 1.0),
     "m3": Display("m³", 1.0, 0.0, 1.0),
     "m": Display("m", 1.0, 0.0, 0.01),
@@ -97,11 +97,13 @@ def shown_number(value_si: float, si_unit: str, system: str = "inch_pound") -> f
 
 
 def number_text(shown: float, step: float) -> str:
-    """`shown` rounded to `step` (0 = three significant figures); a dash-word when it is not a number."""
+    """`shown` rounded to `step` (0 = three significant figures), to no more than four figures; a word when it is no number."""
     if not math.isfinite(shown):
         return "not known"
     if step <= 0.0:
         return f"{shown:.3g}"
+    if shown != 0.0:
+        step = max(step, 10.0 ** (math.floor(math.log10(abs(shown))) - 3))
     rounded = round(shown / step) * step
     decimals = max(0, -math.floor(math.log10(step) + 1e-9))
     return f"{rounded + 0.0:,.{decimals}f}" if rounded != 0.0 else f"{0.0:.{decimals}f}"

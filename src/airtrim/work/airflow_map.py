@@ -39,7 +39,7 @@ def airflow_map(found: Findings, proposed_m3_s: float | None) -> dict[str, Any]:
     return {
         "series": [
             series("saturated_suction", suction, "degC"),
-            series("icing_margin", suction - STOP_C, "K"),
+            series("icing_margin", suction - found.system.circuit_offset_k - STOP_C, "K"),
             series("superheat", np.maximum(superheat, 0.0), "K"),
             series("sensible", sensible, "W_heat"),
             series("latent", total - sensible, "W_heat"),

@@ -26,6 +26,8 @@ from airtrim.work.findings.house import (
     aperture_prior,
     cabinet_prior,
     ceiling_prior,
+    circuit_offset_prior,
+    coil_water_prior,
     envelope_prior,
     exhaust_prior,
     gain_prior,
@@ -166,6 +168,8 @@ def _priors(job: Job, airflow: Airflow, reading: Readings | None) -> list[Prior]
         ceiling_prior(job),
         outdoor_air_prior(job),
         exhaust_prior(job),
+        coil_water_prior(job),
+        circuit_offset_prior(),
     ]
 
 
@@ -292,12 +296,13 @@ def _system(job: Job, d: dict[str, Array], units: Array, flow: Array, watts: Arr
         supply_leak=d["supply_leak"],
         duct_w_k=one * (0.0 if inside else part * area / (6.0 / 5.678)),
         attic_gain_k=d["attic_gain"],
-        coil_water_max_kg=one * 0.3 * job.tons,
+        coil_water_max_kg=d["coil_water"],
         heating_capacity_w=one * heating_power_w(job),
         outdoor_air_part=d["outdoor_air"] * DENSITY / flow,
         exhaust_kg_s=d["exhaust"] * DENSITY,
         ducts_in_attic=one * (job.ducts.place in ("attic", "unknown")),
         ducts_in_crawl_space=one * (job.ducts.place == "crawl_space"),
+        circuit_offset_k=d["circuit_offset"],
     )
 
 

@@ -4,6 +4,8 @@ from dataclasses import dataclass
 from math import exp, sqrt
 
 from airtrim.job.model import Job
+from airtrim.physics.coil.frost import CIRCUIT_OFFSET_K
+from airtrim.physics.coil.water import retained_water_from_size_kg
 
 R_VALUE = 1.0 / 5.678  # m2K/W per h-ft2-F/Btu
 GLASS_PART, OBSTRUCTION = 0.15, 0.7  # IECC reference house: 15 % of floor on four sides; shade outside [from-memory]
@@ -104,3 +106,15 @@ def moisture_prior(job: Job) -> Prior:
     people = job.house.people if job.house.people is not None else 3
     day = 6.0 * people / 3.0 / 86400.0
     return Prior("moisture", day, 0.5 * day, 2.0 * day, "kg/s")
+
+
+def coil_water_prior(job: Job) -> Prior:
+    """Water the coil holds before it drains, kg, from its nominal cooling (physics/coil/water)."""
+    low, mid, high = retained_water_from_size_kg(job.system.coil_size.si)
+    return Prior("coil_water", mid, low, high, "kg")
+
+
+def circuit_offset_prior() -> Prior:
+    """How much colder than saturated suction the coldest circuit inlet boils, K (physics/coil/frost)."""
+    low, mid, high = CIRCUIT_OFFSET_K
+    return Prior("circuit_offset", mid, low, high, "K")
