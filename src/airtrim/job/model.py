@@ -1,9 +1,10 @@
 """One house, one system, one complaint: the job file's sections as checked models."""
 
-from typing import TYPE_CHECKING, Annotated, Literal, TypeAlias
+from datetime import date
+from typing import TYPE_CHECKING, Annotated, Literal, Self, TypeAlias
 from uuid import UUID
 
-from pydantic import AfterValidator, BaseModel, ConfigDict, Field
+from pydantic import AfterValidator, BaseModel, ConfigDict, Field, model_validator
 
 from airtrim.job.measured import Measured, field
 
@@ -26,6 +27,7 @@ if TYPE_CHECKING:
     Leak: TypeAlias = Measured
     AirflowPerTon: TypeAlias = Measured
     Frequency: TypeAlias = Measured
+    HotTemperature: TypeAlias = Measured
 else:
     Area = field("m**2", 10.0, 2000.0, "1650 ft2")
     Length = field("m", 1.5, 6.0, "8 ft")
@@ -45,6 +47,7 @@ else:
     Leak = field("m**3/s", 0.05, 10.0, "2400 cfm")
     AirflowPerTon = field("m**3/s/W", 1e-5, 1e-3, "350 cfm/ton")
     Frequency = field("Hz", 5.0, 60.0, "30 Hz")
+    HotTemperature = field("degC", 30.0, 150.0, "150 F")
 
 
 def _clock(text: str) -> str:
@@ -72,7 +75,17 @@ def _filter_size(text: str) -> str:
     return text
 
 
+def _day(text: str) -> str:
+    try:
+        return date.fromisoformat(text).isoformat()
+    except ValueError as error:
+        raise ValueError(
+            f'the value needs a day such as "2026-04-17", got "{text}": write year, month and day.'
+        ) from error
+
+
 ClockTime: TypeAlias = Annotated[str, AfterValidator(_clock)]
+Day: TypeAlias = Annotated[str, AfterValidator(_day)]
 Identity: TypeAlias = Annotated[str, AfterValidator(_identity)]
 FilterSize: TypeAlias = Annotated[str, AfterValidator(_filter_size)]
 OptionId: TypeAlias = Literal["leave_as_is", "fan_auto", "lower_tap", "drive_coil_feedback"]
@@ -134,6 +147,42 @@ class Heat(Section):
         default="unknown", description="How a heat pump defrosts"
     )
     strip_in_defrost: bool | None = Field(default=None, description="Whether strips come on while it defrosts")
+    tap: int | None = Field(default=None, ge=1, le=8, description="Blower tap in heat; 1 is the fastest")
+    own_lead: bool | None = Field(
+        default=None, description="Whether heat has a speed lead of its own, left alone when the cooling lead is moved"
+    )
+    rise_read: Difference | None = Field(
+        default=None, description="Temperature rise read in heat as it now runs, all stages on"
+    )
+    furnace_input: Power | None = Field(default=None, description="Input on the furnace's plate, high fire")
+    efficiency: Fraction | None = Field(default=None, description="Steady efficiency of the furnace")
+    condensing: bool | None = Field(default=None, description="Whether the furnace is made to condense")
+    limit_temperature: HotTemperature | None = Field(
+        default=None, description="Where the limit switch opens, on its label"
+    )
+    heat_pump_output: Power | None = Field(default=None, description="Heat of the heat pump alone at 47 F outdoors")
+    high_pressure_switch: HighPressure | None = Field(
+        default=None, description="Gauge pressure at which the high-pressure switch opens, on its label"
+    )
+
+    @model_validator(mode="after")
+    def _agrees(self) -> Self:
+        least, greatest = self.least_rise, self.greatest_rise
+        if least is not None and greatest is not None and least.si >= greatest.si:
+            raise ValueError(
+                f'least_rise "{least.text}" is not below greatest_rise "{greatest.text}": read the plate again, the two may be '
+                "swapped."
+            )
+        given, burned = self.furnace_output, self.furnace_input
+        if given is not None and burned is not None and given.si > burned.si:
+            raise ValueError(
+                f'furnace_output "{given.text}" is above furnace_input "{burned.text}", which cannot be: read the plate again.'
+            )
+        if self.efficiency is not None and self.efficiency.si < 0.5:
+            raise ValueError(
+                f'efficiency "{self.efficiency.text}" is below 50 %, which no furnace has: write it like "80 %".'
+            )
+        return self
 
 
 class FanRow(Section):
@@ -143,9 +192,9 @@ class FanRow(Section):
 
 
 class Blower(Section):
-    motor: Literal["psc", "constant_torque", "constant_airflow", "unknown"] = Field(
-        default="psc", description="Kind of motor; unknown counts as PSC until somebody looks"
-    )
+    motor: Literal[
+        "psc", "constant_torque", "constant_airflow", "capacitor_start", "split_phase", "shaded_pole", "unknown"
+    ] = Field(default="psc", description="Kind of motor; unknown counts as PSC until somebody looks")
     taps: int | None = Field(default=None, ge=1, le=8, description="How many speed taps the motor has")
     tap_in_use: int = Field(default=1, ge=1, le=8, description="1 is the fastest")
     horsepower: float | None = Field(default=None, ge=0.05, le=2.0, description="On the motor's plate, hp")
@@ -257,6 +306,68 @@ class SafeLimits(Section):
     )
 
 
+DriveMode: TypeAlias = Literal["drive_fault", "sensor_loss", "heat_call", "defrost", "leak_signal"]
+
+
+class ProvenMode(Section):
+    """What was seen on site when this happened, or was made to happen."""
+
+    mode: DriveMode = Field(description="What was brought about")
+    date: Day = Field(description="Day it was seen")
+    airflow: Flow | None = Field(default=None, description="Airflow read in that mode")
+    locked_out: bool | None = Field(default=None, description="Whether compressor and heat were seen locked out")
+
+    @model_validator(mode="after")
+    def _was_seen(self) -> Self:
+        if self.airflow is None and self.locked_out is None:
+            raise ValueError(
+                f"mode {self.mode} needs airflow, or locked_out: write what was seen on {self.date}, or leave the mode out."
+            )
+        return self
+
+
+class Drive(Section):
+    """A drive on the existing motor: its card, how it was wired, and what was proven on site."""
+
+    model: str | None = Field(default=None, description="What the papers call it")
+    maker_approves: bool | None = Field(
+        default=None,
+        description="Whether its maker lists it for a single-phase PSC motor with the run capacitor in circuit",
+    )
+    rated_volts: Volts | None = Field(default=None, description="Volts on the drive's card")
+    rated_amps: Amps | None = Field(default=None, description="Amps on the drive's card, single-phase motor")
+    rated_ambient: Temperature | None = Field(
+        default=None, description="Hottest surroundings at full amps, on its card"
+    )
+    derated_ambient: Temperature | None = Field(
+        default=None, description="Hottest surroundings at the derated amps, on its card"
+    )
+    derated_amps: Amps | None = Field(default=None, description="Amps allowed at the derated surroundings")
+    mounting: Literal["attic", "crawl_space", "inside", "outdoors", "unknown"] = Field(
+        default="unknown", description="Where the drive hangs"
+    )
+    mounting_ambient: Temperature | None = Field(
+        default=None, description="Hottest air there; by the place if left out (attic 140 F)"
+    )
+    protector_in_circuit: bool | None = Field(
+        default=None, description="Whether the motor's thermal protector stays in circuit"
+    )
+    lead: str | None = Field(default=None, min_length=1, description="The one speed lead used, by colour or number")
+    lead_approved: bool | None = Field(default=None, description="Whether the makers approve that lead for the drive")
+    other_leads_capped: bool | None = Field(default=None, description="Whether every other lead is capped singly")
+    modes: list[ProvenMode] = Field(default_factory=list, description="Modes proven on site")
+
+    @model_validator(mode="after")
+    def _agrees(self) -> Self:
+        if (self.derated_ambient is None) != (self.derated_amps is None):
+            raise ValueError("derated_ambient and derated_amps belong together: write both from the drive's card.")
+        seen = [one.mode for one in self.modes]
+        twice = next((mode for mode in seen if seen.count(mode) > 1), None)
+        if twice is not None:
+            raise ValueError(f"modes name {twice} more than once: keep the last test of it.")
+        return self
+
+
 class Job(Section):
     """The whole job file."""
 
@@ -275,6 +386,23 @@ class Job(Section):
     readings: list[Readings] = Field(default_factory=list)
     options: ToConsider = ToConsider()
     safe_limits: SafeLimits = SafeLimits()
+    drive: Drive = Drive()
+
+    @model_validator(mode="after")
+    def _taps_agree(self) -> Self:
+        heat, blower = self.heat, self.blower
+        taps = [heat.tap, *(stage.tap for stage in heat.stages)]
+        known = [tap for tap in taps if tap is not None]
+        if blower.taps is not None and any(tap > blower.taps for tap in known):
+            raise ValueError(
+                f"heat runs on tap {max(known)} but blower.taps is {blower.taps}: count the motor's speed leads again."
+            )
+        if heat.own_lead is False and any(tap != blower.tap_in_use for tap in known):
+            raise ValueError(
+                f"heat.own_lead is false, yet heat runs on tap {known[0]} and cooling on tap {blower.tap_in_use} "
+                "(blower.tap_in_use): two taps need two leads, look at the wiring."
+            )
+        return self
 
     @property
     def tons(self) -> float:

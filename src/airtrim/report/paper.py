@@ -99,7 +99,7 @@ def _limit_rows(options: list[Mapping[str, Any]], system: str) -> list[list[Any]
 
 
 def _is_least(one: Mapping[str, Any]) -> bool:
-    return one["id"] in AT_LEAST or (one["id"] == "heat_airflow" and one["figure"]["unit"] == "m3/s")
+    return one["id"] in AT_LEAST or bool(one.get("at_least"))
 
 
 def _limit_cell(one: Mapping[str, Any], system: str) -> list[str]:

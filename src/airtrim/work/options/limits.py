@@ -5,7 +5,6 @@ from typing import Any
 import numpy as np
 from numpy.typing import NDArray
 
-from airtrim.job.checks import heating_power_w
 from airtrim.job.model import Job
 from airtrim.physics.air.moist import humidity_ratio_from_relative_humidity, wet_bulb_c
 from airtrim.physics.coil import frost
@@ -13,13 +12,10 @@ from airtrim.physics.season.design import coldest_inlet
 from airtrim.physics.season.system import SystemSample
 from airtrim.work.figure import Figure, figure, spread_figure
 from airtrim.work.findings.survey import CFM_PER_TON, LEAST_PER_TON
+from airtrim.work.options.heat import CANNOT_TELL, LOADED_FILTER, NOT_SAFE, SAFE, TOLD, HeatCheck, heat_under
 
 Array = NDArray[np.float64]
 STOP_C, WARN_C = frost.STOP_C, frost.WARN_C  # 32 and 36 F at the coldest circuit inlet
-#: Strip heat: greatest rise where the maker's least airflow is not given, K (50 F) [from-memory]; the plate governs.
-STRIP_RISE_K = 27.8
-#: A filter part-loaded takes this part of the air away.
-LOADED_FILTER = 0.95
 COOL_NIGHT_C = 21.0
 LEAST_HERTZ = 30.0
 #: Least superheat at the compressor, K (5 F).
@@ -46,9 +42,18 @@ def coolest_hour(job: Job, system: SystemSample, fraction: float) -> tuple[Array
 
 
 def air_limits(
-    job: Job, system: SystemSample, airflow_m3_s: float, sigma: float, fraction: float, watches_coil: bool
+    job: Job,
+    system: SystemSample,
+    airflow_m3_s: float,
+    sigma: float,
+    fraction: float,
+    watches_coil: bool,
+    heat: HeatCheck | None = None,
 ) -> list[dict[str, Any]]:
-    """Limits that airflow alone decides, at the least steady airflow of the option; `sigma` is the airflow's own."""
+    """Limits that airflow alone decides, at the least steady airflow of the option; `sigma` is the airflow's own.
+
+    `heat` is the verdict on heat under the option; without it heat is judged on the cooling lead at this airflow.
+    """
     least = airflow_m3_s * fraction
     moved = spread_figure("airflow", least, 1.645 * sigma * least, "m3/s")
     listed = job.system.least_listed_airflow
@@ -57,7 +62,9 @@ def air_limits(
         limit("maker_least_airflow", "unknown", moved)
         if listed is None
         else limit("maker_least_airflow", "pass" if least >= listed.si else "fail", moved, listed.si),
-        _heat_limit(job, airflow_m3_s * (1.0 if watches_coil else fraction), sigma),
+        heat_limit(
+            heat or heat_under(job, system, None, 1.0 if watches_coil else fraction, moves_lead=not watches_coil)
+        ),
         _icing_limit(job, coldest),
         _superheat_limit(superheat),
     ]
@@ -89,23 +96,18 @@ def _superheat_limit(superheat: Array) -> dict[str, Any]:
     return limit("superheat", status, figure("superheat", np.maximum(superheat, 0.0), "K"), LEAST_SUPERHEAT_K)
 
 
-def _heat_limit(job: Job, moved_m3_s: float, sigma: float) -> dict[str, Any]:
-    """A drive gives heat its full airflow, proven on site; a tap is judged as if heat ran on it too."""
-    heat = job.heat
-    if heat.kind == "none":
-        return limit("heat_airflow", "pass")
-    if heat.least_airflow is not None:
-        moved = spread_figure("airflow", moved_m3_s, 1.645 * sigma * moved_m3_s, "m3/s")
-        return limit(
-            "heat_airflow", "pass" if moved_m3_s >= heat.least_airflow.si else "fail", moved, heat.least_airflow.si
-        )
-    known = heat.strip_power is not None or heat.furnace_output is not None or bool(heat.stages)
-    if heat.kind == "unknown" or not known:
-        return limit("heat_airflow", "unknown")
-    rise = heating_power_w(job) / (moved_m3_s * 1.10 * 1006.0)
-    greatest = heat.greatest_rise.si if heat.greatest_rise is not None else STRIP_RISE_K
-    read = spread_figure("temperature_rise", rise, 1.645 * sigma * rise, "K")
-    return limit("heat_airflow", "pass" if rise <= greatest else "fail", read, greatest)
+def heat_limit(heat: HeatCheck) -> dict[str, Any]:
+    """Heat as one limit: broken where the option makes it so, near where it was so before; the row that decides is shown."""
+    status = {SAFE: "pass", NOT_SAFE: "fail" if heat.changes else "warn"}.get(
+        heat.verdict, "unknown" if heat.missing else "on_site"
+    )
+    deciding = [row for row in heat.rows if row.verdict != TOLD and row.figure is not None and "unit" in row.figure]
+    order = (NOT_SAFE, CANNOT_TELL, SAFE)
+    shown = min(deciding, key=lambda row: order.index(row.verdict), default=None)
+    if shown is None:
+        return limit("heat_airflow", status)
+    bound = shown.least if shown.least is not None else shown.greatest
+    return limit("heat_airflow", status, shown.figure, bound) | {"at_least": shown.least is not None}
 
 
 def year_limits(

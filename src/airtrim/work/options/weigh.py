@@ -9,6 +9,7 @@ from airtrim.physics.season.year import YearResults
 from airtrim.work.figure import figure
 from airtrim.work.findings import Findings
 from airtrim.work.options.candidates import Candidate
+from airtrim.work.options.heat import heat_of
 from airtrim.work.options.limits import air_limits, is_safe, motor_limits, year_limits
 
 Array = NDArray[np.float64]
@@ -60,7 +61,8 @@ def option_results(found: Findings, candidates: list[Candidate], years: YearResu
         now = {name: getattr(years, name)[:, 0] for name in SHOWN}
         watches = candidate.program.coil_sensor_drop_k > 0.0
         fraction = candidate.program.least_flow if watches else candidate.program.cooling_flow
-        limits = air_limits(found.job, found.system, found.airflow.m3_s, found.airflow.sigma, fraction, watches)
+        heat = heat_of(found, candidate)
+        limits = air_limits(found.job, found.system, found.airflow.m3_s, found.airflow.sigma, fraction, watches, heat)
         limits += year_limits(
             column["design_margin_w"],
             column["hours_set_point_missed"],

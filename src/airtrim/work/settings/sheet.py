@@ -11,11 +11,13 @@ from airtrim.work.findings import Findings
 from airtrim.work.findings.find import at_standard
 from airtrim.work.options.candidates import Candidate
 from airtrim.work.options.limits import STOP_C, least_hertz
+from airtrim.work.settings.drive_check import drive_check
+from airtrim.work.settings.heat_check import heat_check
 
 #: A chance limit of 1 in 20 is claimed only when at most 4 of 200 systems break it (one-sided 95 % bound 4.5 %).
 CLAIM_SYSTEMS, CLAIM_BROKEN = 200, 4
 SPECIFIC_HEAT = 1023.7
-DRIVE_CAUTIONS = ("line_voltage", "capacitor", "motor_heat", "frost", "warranty")
+DRIVE_CAUTIONS = ("line_voltage", "capacitor", "drive_wiring", "motor_heat", "frost", "warranty")
 TAP_CAUTIONS = ("line_voltage", "capacitor", "motor_heat", "frost", "ventilation")
 AUTO_CAUTIONS = ("ventilation",)
 
@@ -27,26 +29,45 @@ def settings_sheet(
 
     `suction_c` is each system's coldest saturated suction of the year under the option, `[N]`.
     """
+    on_a_drive = chosen.id == "drive_coil_feedback"
+    heat = heat_check(found, chosen)
     sheet: dict[str, Any] = {
-        "option": chosen.id, "card": [], "expected": [], "shown": "not_yet_shown", "broken": None, "cautions": [], "issued": False
-    }  # fmt: skip
+        "option": chosen.id,
+        "card": [],
+        "expected": [],
+        "shown": "not_yet_shown",
+        "final": False,
+        "broken": None,
+        "cautions": [],
+        "issued": False,
+        "heat": heat,
+        "drive": drive_check(found) if on_a_drive else None,
+    }
     if found.job.heat.kind == "unknown":
         return sheet | {"why": "settings.heat_unknown"}
     if chosen.id == "leave_as_is":
         return sheet | {"why": "settings.leave"}
+    if heat["blocks"]:
+        return sheet | {"why": "settings.heat_not_safe" if heat["verdict"] == "not_safe" else "settings.heat_not_told"}
     if chosen.program is None or suction_c is None or not safe:
         return sheet | {"why": "settings.not_safe"}
+    if on_a_drive and sheet["drive"]["refused"]:
+        return sheet | {"why": "settings.drive_refused"}
     card, cautions = _card(found, chosen)
     broken = int(np.sum(~(suction_c >= STOP_C)))
     claim = len(suction_c) >= CLAIM_SYSTEMS and broken <= CLAIM_BROKEN
+    why = "settings.one_in_twenty" if claim else "settings.few_systems"
+    if on_a_drive and not (sheet["drive"]["complete"] and heat["verdict"] == "safe"):
+        claim, why = False, "settings.drive_not_proven"
     return sheet | {
         "card": card,
-        "cautions": list(cautions),
+        "cautions": list(dict.fromkeys([*cautions, *heat["cautions"]])),
         "expected": _expected(found, chosen.program.least_flow),
         "issued": True,
         "shown": "one_in_twenty" if claim else "not_yet_shown",
+        "final": claim,
         "broken": {"systems": len(suction_c), "broken": broken},
-        "why": "settings.one_in_twenty" if claim else "settings.few_systems",
+        "why": why,
     }
 
 
