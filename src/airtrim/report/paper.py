@@ -143,6 +143,47 @@ def card_rows(settings: Mapping[str, Any], system: str) -> list[dict[str, Any]]:
     ]
 
 
+def _heat_rows(heat: Mapping[str, Any], system: str) -> list[list[str]]:
+    """One row a thing judged: its name with the bound, the figure, the verdict."""
+    air = heat["airflow"]
+    rows = [[label("heat_airflow"), figure_text(air, system), ""]] if air else []
+    for row in heat["rows"]:
+        figure, bound = row["figure"], ""
+        for end, how in (("least", "bound.at_least"), ("greatest", "bound.at_most")):
+            if row[end] is not None and figure and "unit" in figure:
+                bound = ", " + say(how, {"bound": value_text(float(row[end]), str(figure["unit"]), system)})
+        name = f"{label(row['id'], 'heat_row')} ({label(row['kind'], 'heat_kind')}){bound}"
+        read = figure_text(figure, system) if figure else ""
+        rows.append([name, read, label(row["verdict"], "heat_verdict")])
+    return rows
+
+
+def _heat_sentences(heat: Mapping[str, Any]) -> list[str]:
+    """Verdict first, then what would settle it, then what was taken for granted."""
+    sentences = [say(heat["why"])]
+    if heat["missing"]:
+        places = "; ".join(label(place, "heat_missing") for place in heat["missing"])
+        sentences.append(say("paper.heat_missing", {"places": places}))
+    return sentences + [say(note) for note in heat["notes"]]
+
+
+def _drive_list(settings: Mapping[str, Any], system: str) -> dict[str, Any] | None:
+    """The compatibility list of a drive: [name, state, why and what to do]; those not met first."""
+    check = settings.get("drive")
+    if not check:
+        return None
+    rows = []
+    for one in sorted(check["items"], key=lambda item: ("not_met", "not_yet_known", "met").index(item["status"])):
+        figure = one["figure"]
+        read = ""
+        if figure and one["bound"] is not None:
+            read = f" ({figure_text(figure, system)}; {value_text(float(one['bound']), str(figure['unit']), system)})"
+        do = f": {say(one['do'])}" if one["do"] else ""
+        rows.append([label(one["id"], "drive_item"), label(one["status"], "drive_status"), say(one["why"]) + read + do])
+    met = sum(one["status"] == "met" for one in check["items"])
+    return {"rows": rows, "note": say("paper.drive_note", {"met": met, "all": len(rows)})}
+
+
 def paper_data(
     result: Mapping[str, Any],
     map_svg: str | None,
@@ -197,6 +238,9 @@ def paper_data(
         if settings["issued"]
         else f"{say('paper.not_issued')} {_why(settings['why'])}",
         "card": card_rows(settings, system),
+        "heat": _heat_rows(settings["heat"], system),
+        "heat_sentences": _heat_sentences(settings["heat"]),
+        "drive_list": _drive_list(drive if drive and drive["drive"]["refused"] else settings, system),
         "expected": [[label(str(f["id"])), figure_text(f, system)] for f in settings["expected"]],
         "expect_note": say("paper.expect_note", state),
         "back": say(f"back.{settings['option']}", result["now"]) if settings["issued"] else "",
@@ -211,7 +255,9 @@ def _drive_sentence(settings: Mapping[str, Any], system: str) -> str:
     parts = ", ".join(
         f"{row['name'][0].lower()}{row['name'][1:]} {row['value']}" for row in card_rows(settings, system)
     )
-    return say("paper.drive_settings", {"settings": parts})
+    items = settings["drive"]["items"]
+    met = sum(one["status"] == "met" for one in items)
+    return say("paper.drive_settings", {"settings": parts, "met": met, "all": len(items)})
 
 
 def _why(identity: object) -> str:

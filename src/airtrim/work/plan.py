@@ -69,6 +69,7 @@ def make_plan(
         return settings_sheet(found, candidate, suction, safe)
 
     settings = sheet(winner)
+    shows_drive = chosen.program is not None or chosen.why_not == "option_why.drive_refused"
     proposed = None
     if winner.id in ("lower_tap", "drive_coil_feedback") and winner.program is not None:
         m = run.index(winner)
@@ -92,7 +93,7 @@ def make_plan(
             "now": f"fan {job.thermostat.fan.upper()}, off-delay {now_program.off_delay_s:.0f} s",
         },
         "settings": settings,
-        "settings_of_drive": None if winner.id == chosen.id or chosen.program is None else sheet(chosen),
+        "settings_of_drive": sheet(chosen) if winner.id != chosen.id and shows_drive else None,
         "map": airflow_map(found, proposed),
         "recommendation": recommendation,
         "cautions": _cautions(job, settings["cautions"]),

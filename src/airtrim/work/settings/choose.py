@@ -9,6 +9,7 @@ from airtrim.physics.season.year import run_years
 from airtrim.work.findings import Findings
 from airtrim.work.options.candidates import Candidate, asked_for, drive
 from airtrim.work.options.limits import STOP_C, WINDING_RISE_GREATEST, least_hertz
+from airtrim.work.settings.drive_check import drive_check
 
 LEAST_FLOWS = (0.50, 0.60, 0.70, 0.80, 0.90)
 SENSOR_DROPS_K = (10.0, 12.0, 14.0, 16.0)
@@ -26,6 +27,8 @@ def choose_drive(
     """The driest program that meets the limits in a scan of 8 systems at 60 s and keeps the coil in all; none otherwise."""
     if not found.job.options.consider.count("drive_coil_feedback"):
         return asked_for(found, drive(found, now, 1.0, 0.0))
+    if drive_check(found)["refused"]:
+        return Candidate("drive_coil_feedback", None, why_not="option_why.drive_refused")
     tried = []
     refusal = "option_why.motor_cannot"
     for least in LEAST_FLOWS:

@@ -9,6 +9,7 @@ from typing import Any
 from airtrim.job.model import Job, ProvenMode
 from airtrim.work.figure import Figure, spread_figure
 from airtrim.work.findings import Findings
+from airtrim.work.options.heat import SAFE, heat_under
 
 MET, NOT_MET, NOT_YET_KNOWN = "met", "not_met", "not_yet_known"
 #: Plate volts against the drive's, either way: the usual tolerance of motors [from-memory].
@@ -141,13 +142,19 @@ def _mode(found: Findings, mode: str) -> dict[str, Any]:
     wanted = airflow_wanted(found, mode)
     if seen.airflow is not None:
         moved = spread_figure("airflow", seen.airflow.si, 1.645 * found.airflow.sigma * seen.airflow.si, "m3/s")
-        if seen.airflow.si >= wanted:
+        if seen.airflow.si >= wanted or (mode == "heat_call" and _heat_is_safe(found, seen.airflow.si)):
             return _item(mode, MET, "mode_airflow", moved, wanted)
         if not _locks_out(seen, mode):
             return _item(mode, NOT_MET, "mode_short_of_air", moved, wanted)
     if _locks_out(seen, mode):
         return _item(mode, MET, "mode_locked_out")
     return _item(mode, NOT_MET, "leak_needs_air" if mode == "leak_signal" else "mode_not_locked_out")
+
+
+def _heat_is_safe(found: Findings, airflow_m3_s: float) -> bool:
+    """Whether heat is safe on an airflow proven for it, less than full line speed though it be."""
+    fraction = airflow_m3_s / found.airflow.m3_s
+    return heat_under(found.job, found.system, found.blower, fraction, through_drive=True).verdict == SAFE
 
 
 def _locks_out(seen: ProvenMode, mode: str) -> bool:
@@ -157,7 +164,7 @@ def _locks_out(seen: ProvenMode, mode: str) -> bool:
 def airflow_wanted(found: Findings, mode: str) -> float:
     """Airflow to be read in a mode, m3/s: full line speed less what its reading leaves open, or what plates list if more.
 
-    Full line speed is the present airflow, known to its own 90 % range.
+    Full line speed is the present airflow, known to its own 90 % range. A heat call may do with less where heat is safe on it.
     """
     job = found.job
     full = found.airflow.m3_s * (1.0 - 1.645 * found.airflow.sigma)

@@ -47,12 +47,12 @@ def settings_sheet(
         return sheet | {"why": "settings.heat_unknown"}
     if chosen.id == "leave_as_is":
         return sheet | {"why": "settings.leave"}
+    if on_a_drive and sheet["drive"]["refused"]:
+        return sheet | {"why": "settings.drive_refused"}
     if heat["blocks"]:
         return sheet | {"why": "settings.heat_not_safe" if heat["verdict"] == "not_safe" else "settings.heat_not_told"}
     if chosen.program is None or suction_c is None or not safe:
         return sheet | {"why": "settings.not_safe"}
-    if on_a_drive and sheet["drive"]["refused"]:
-        return sheet | {"why": "settings.drive_refused"}
     card, cautions = _card(found, chosen)
     broken = int(np.sum(~(suction_c >= STOP_C)))
     claim = len(suction_c) >= CLAIM_SYSTEMS and broken <= CLAIM_BROKEN
