@@ -223,7 +223,7 @@ def test_the_longest_sheet_stays_on_one_page(system):
     result = drive_result()
     result["settings"] = json.loads(json.dumps(settings_sheet(found, drive_of(found), WARM, True)))
     data = paper_data(result, None, system)
-    assert len(data["drive_list"]["rows"]) == 13 and len(data["heat"]) == 4
+    assert len(data["drive_list"]["rows"]) == 13 and len(data["heat"]) >= 4
     document = pypdfium2.PdfDocument(paper_pdf(result, None, system))
     pages = [page.get_textpage().get_text_range() for page in document]
     sheet = [text for text in pages if "Settings sheet" in text]

@@ -1,5 +1,7 @@
 """Heat under every setting: on its own lead or the cooling lead's, by rise, plate, limit switch and condensing pressure."""
 
+from dataclasses import replace
+
 import numpy as np
 import pytest
 
@@ -22,13 +24,15 @@ PUMP = 'kind = "heat_pump"\nstrip_power = "5 kW"\ndefrost = "on_demand"\nstrip_i
 def test_ten_kilowatts_on_1200_cfm_rise_as_the_trade_reckons():
     """[common-practice] rise = 3412 x kW / (1.08 x cfm): 26.3 F on 1,200 cfm; a filter part-loaded takes 5 % of it away.
 
-    The strips' own range is 0.84 to 1.05 of the plate, so the middle is 0.945 of that; 1 F covers the airflow's own sample.
+    The strips' own range is 0.84 to 1.05 of the plate, so the middle is 0.945 of that; the trade's factor is for dry air, a
+    humidity ratio of 0.005 lowers the rise by 0.9 % and its rounding adds 0.2.
     """
     found = found_with(STRIPS)
+    flow = np.full(found.system.count, 1200.0 * 0.075 * 0.45359237 / 60.0)  # 0.075 lb/ft3
+    found = replace(found, system=replace(found.system, full_flow_kg_s=flow))
     check = heat_of(found, auto_of(found))
     read = row(check, "greatest_rise").figure
-    expected = 3412.0 * 10.0 / (1.08 * 1200.0) / 0.95 * 0.945
-    assert read["mid"] * 1.8 == pytest.approx(expected, abs=1.0)
+    assert read["mid"] * 1.8 == pytest.approx(3412.0 * 10.0 / (1.08 * 1200.0) / 0.95 * 0.945, rel=0.012)
     assert read["low"] < read["mid"] < read["high"]
     assert check.verdict == SAFE and not check.changes
     assert row(check, "greatest_rise").greatest == pytest.approx(50.0 / 1.8)
@@ -50,7 +54,7 @@ def test_a_lower_tap_shares_its_air_with_heat_unless_heat_has_its_own_lead():
 
 
 def test_a_plates_least_airflow_breaks_a_shared_tap_and_leaves_an_unseen_lead_open():
-    listed = STRIPS + '\nleast_airflow = "1150 cfm"'
+    listed = STRIPS + '\nleast_airflow = "1250 cfm"'
     shared, unseen = found_with(listed + "\nown_lead = false"), found_with(listed)
     assert heat_of(shared, tap_of(shared)).verdict == NOT_SAFE
     sheet = settings_sheet(shared, tap_of(shared), WARM, True)
@@ -98,7 +102,7 @@ def test_a_furnace_without_its_plate_cannot_be_told_and_gets_no_lower_tap():
 
 
 def test_a_rise_read_on_site_settles_what_the_plate_left_open():
-    """72 F is above 70 whatever the reckoning says; 55 F is not, and carried to a slower tap it grows as the air falls."""
+    """76 F is above 70 whatever the reckoning says; 55 F is not, and carried to a slower tap it grows as the air falls."""
     hot = found_with(FURNACE + '\nown_lead = false\nrise_read = "76 F"')
     assert heat_of(hot, auto_of(hot)).verdict == NOT_SAFE
     mild = found_with(FURNACE + '\nown_lead = false\nrise_read = "55 F"')
@@ -133,7 +137,7 @@ def test_a_heat_pump_is_judged_by_its_condensing_and_its_strips_by_their_rise():
     found = found_with(PUMP)
     check = heat_of(found, auto_of(found))
     assert check.verdict == SAFE
-    assert [one.id for one in check.rows] == ["condensing", "defrost_supply", "greatest_rise"]
+    assert [one.id for one in check.rows][:3] == ["condensing", "defrost_supply", "greatest_rise"]
     slow = found_with(PUMP + "\nown_lead = false")
     moved = heat_of(slow, tap_of(slow))
     assert row(moved, "condensing").figure["mid"] > row(check, "condensing").figure["mid"]

@@ -143,6 +143,13 @@ def card_rows(settings: Mapping[str, Any], system: str) -> list[dict[str, Any]]:
     ]
 
 
+def _read(figure: Mapping[str, Any], system: str) -> str:
+    """A figure with its range, or without one where it has none."""
+    if figure.get("low") is not None and figure["low"] == figure["high"]:
+        return value_text(float(figure["mid"]), str(figure["unit"]), system)
+    return figure_text(figure, system)
+
+
 def _heat_rows(heat: Mapping[str, Any], system: str) -> list[list[str]]:
     """One row a thing judged: its name with the bound, the figure, the verdict."""
     air = heat["airflow"]
@@ -153,7 +160,7 @@ def _heat_rows(heat: Mapping[str, Any], system: str) -> list[list[str]]:
             if row[end] is not None and figure and "unit" in figure:
                 bound = ", " + say(how, {"bound": value_text(float(row[end]), str(figure["unit"]), system)})
         name = f"{label(row['id'], 'heat_row')} ({label(row['kind'], 'heat_kind')}){bound}"
-        read = figure_text(figure, system) if figure else ""
+        read = _read(figure, system) if figure else ""
         rows.append([name, read, label(row["verdict"], "heat_verdict")])
     return rows
 
@@ -177,7 +184,7 @@ def _drive_list(settings: Mapping[str, Any], system: str) -> dict[str, Any] | No
         figure = one["figure"]
         read = ""
         if figure and one["bound"] is not None:
-            read = f" ({figure_text(figure, system)}; {value_text(float(one['bound']), str(figure['unit']), system)})"
+            read = f" ({_read(figure, system)}; {value_text(float(one['bound']), str(figure['unit']), system)})"
         do = f": {say(one['do'])}" if one["do"] else ""
         rows.append([label(one["id"], "drive_item"), label(one["status"], "drive_status"), say(one["why"]) + read + do])
     met = sum(one["status"] == "met" for one in check["items"])

@@ -13,6 +13,7 @@ from numpy.typing import NDArray
 from airtrim.core.errors import NoSolutionError
 from airtrim.core.kernels import over_arrays
 from airtrim.job.model import Job
+from airtrim.physics.air.moist import specific_volume_m3_kg
 from airtrim.physics.blower.system import BlowerSystem, operating_point
 from airtrim.physics.refrigerant.saturation import bubble_temperature_c
 from airtrim.physics.season.system import SystemSample
@@ -26,7 +27,7 @@ from airtrim.physics.unit.heating import (
 )
 from airtrim.physics.unit.heating_pump import HIGH_PRESSURE_SWITCH_PA, heat_pump_closure, heat_pump_state
 from airtrim.tables import refrigerant
-from airtrim.work.figure import Figure, figure
+from airtrim.work.figure import Figure, figure, spread_figure
 from airtrim.work.findings import Findings
 from airtrim.work.options.candidates import Candidate
 
@@ -58,6 +59,8 @@ SWITCH_PART = 0.95
 HOTTEST_CONDENSING_C = 63.9
 #: Steps of even sequences that do not fall in with one another: the roots of the first primes.
 _IRRATIONAL = tuple(prime**0.5 % 1.0 for prime in (2.0, 3.0, 5.0, 7.0, 11.0, 13.0, 17.0, 19.0, 23.0, 29.0))
+#: A chance of the limit switch opening below this is not worth a line.
+SHOWN_CHANCE = 0.005
 #: Heat that a reversed heat pump takes from the air, against its heat at 47 F [from-memory].
 DEFROST_TAKES = (0.8, 1.1)
 
@@ -163,7 +166,7 @@ def heat_under(
     if verdict == NOT_SAFE and "heat_note.lead_not_seen" in notes:
         verdict = CANNOT_TELL
         missing.append("heat.own_lead")
-    read = None if least is None else figure("heat_airflow", least * _volume(system), "m3/s")
+    read = None if least is None else figure("heat_airflow", least * _volume_m3_kg(job, system), "m3/s")
     return HeatCheck(verdict, changes, rows, list(dict.fromkeys(missing)), notes, read)
 
 
@@ -226,8 +229,9 @@ def _even(system: SystemSample, place: int, low: float, high: float) -> Array:
     return np.asarray(low + (high - low) * ranks)
 
 
-def _volume(system: SystemSample) -> float:
-    return float(287.042 * (USUAL_SET_POINT_C + 273.15) / system.pressure_pa)
+def _volume_m3_kg(job: Job, system: SystemSample) -> float:
+    """Volume of the air the airflow was read on, so that heat's cfm compare with it."""
+    return specific_volume_m3_kg(job.thermostat.set_point.si, 0.009, system.pressure_pa)
 
 
 def _entering_c(job: Job) -> float:
@@ -270,7 +274,7 @@ def _judge(
     listed = heat.least_airflow
     strips = run.kind == "electric_strip"
     if listed is not None:
-        moved = LOADED_FILTER * flow * _volume(system)
+        moved = LOADED_FILTER * flow * _volume_m3_kg(job, system)
         read = figure("heat_airflow", moved, "m3/s")
         rows.append(HeatRow("heat_airflow", run.kind, number, _verdict(moved >= listed.si), read, listed.si))
     hot, plate = rise / LOADED_FILTER, heat.greatest_rise
@@ -321,10 +325,11 @@ def _limit_switch(job: Job, run: _Run, number: int, rise: Array, top: bool) -> l
     if given is not None:
         return [HeatRow("limit_switch", run.kind, number, _verdict(outlet < given.si), read, None, given.si)]
     opens = STRIP_LIMIT_C if run.furnace_w == 0.0 else FURNACE_LIMIT_C
-    chance = over_arrays(limit_trip_share)(outlet, opens[0], opens[1])
-    return [
-        HeatRow("limit_switch_chance", run.kind, number, TOLD, figure("limit_chance", np.asarray(chance), "fraction"))
-    ]
+    chance = float(np.mean(over_arrays(limit_trip_share)(outlet, opens[0], opens[1])))
+    if chance < SHOWN_CHANCE:
+        return []
+    told = spread_figure("limit_chance", chance, 0.0, "fraction")
+    return [HeatRow("limit_switch_chance", run.kind, number, TOLD, told)]
 
 
 def _condensing(job: Job, system: SystemSample, run: _Run, number: int, flow: Array) -> HeatRow:
