@@ -2,6 +2,7 @@
 
 import json
 import re
+from dataclasses import replace
 from pathlib import Path
 
 import numpy as np
@@ -16,7 +17,7 @@ from airtrim.work.settings.choose import choose_drive
 from airtrim.work.settings.drive_check import drive_check, modes_wanted
 from airtrim.work.settings.sheet import settings_sheet
 from tests.plans import drive_result
-from tests.work.heat_cases import drive_of, found_with
+from tests.work.heat_cases import drive_of, found_with, tap_of
 
 STRIPS = 'kind = "electric_strip"\nstrip_power = "10 kW"'
 PUMP = 'kind = "heat_pump"\nstrip_power = "5 kW"\nstrip_in_defrost = true'
@@ -220,6 +221,9 @@ def test_every_id_the_list_can_say_has_its_word():
 def test_the_longest_sheet_stays_on_one_page(system):
     """A heat pump with strips and a flammable refrigerant: every line and mode of the list, every row of heat."""
     found = found_with(PUMP, refrigerant="R-454B")
+    found = replace(
+        found, airflow=replace(found.airflow, m3_s=0.75)
+    )  # four digits of cfm make the card's widest column
     result = drive_result()
     result["settings"] = json.loads(json.dumps(settings_sheet(found, drive_of(found), WARM, True)))
     data = paper_data(result, None, system)
@@ -230,3 +234,16 @@ def test_the_longest_sheet_stays_on_one_page(system):
     assert len(sheet) == 1 and len(pages) <= 4
     for wanted in ("Before the drive may stay", "Proven: refrigerant-leak signal", "Wire a drive by its maker's"):
         assert wanted in " ".join(sheet[0].split())
+
+
+def test_a_refused_drive_prints_its_list_beside_the_setting_that_was_chosen():
+    more = BLOWER + CARD.replace("protector_in_circuit = true", "protector_in_circuit = false") + ALL
+    found = found_with(STRIPS, more)
+    result = drive_result()
+    result["settings"] = settings_sheet(found, tap_of(found), WARM, True)
+    refused = choose_drive(found, leave_as_is(found), None, lambda _: None)
+    result["settings_of_drive"] = settings_sheet(found, refused, None, False)
+    data = paper_data(result, None)
+    name, state, reason = data["drive_list"]["rows"][0]
+    assert name == words.say("drive_item.protector") and state == "not met" and "put it back in circuit" in reason
+    assert data["drive"] == "" and data["card"]
