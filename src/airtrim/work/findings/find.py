@@ -45,6 +45,8 @@ DENSITY = 1.17
 TON_W = 3516.8528
 #: Candidates drawn for each system kept: those nearest to the readings are resampled.
 CANDIDATES = 16
+#: What the readings tell about, and so what is drawn as candidates; the house keeps its own evenly spread points.
+READ = ("airflow", "capacity_ratio", "cop", "coil_td", "sensible_heat_ratio", "blower_watts")
 LATENT_HEAT = 2.466e6
 #: One sigma of a good thermometer, K (0.1 % + 1.3 F at 90 %, RA3 2008 [from-memory]).
 THERMOMETER_SIGMA_K = 0.45
@@ -80,12 +82,14 @@ def find(job: Job, weather: WeatherArrays, count: int = 32, seed: int = 1) -> Fi
     airflow = airflow_known(job)
     reading = _reading(job)
     priors = _priors(job, airflow, reading)
-    drawn = _draw(priors, count * CANDIDATES, seed)
+    drawn = _draw([one for one in priors if one.id in READ], count * CANDIDATES, child_seed(seed, "machine"))
     pressure = weather.pressure_pa
     flow_kg = drawn["airflow"] / specific_volume_m3_kg(*_return_state(job, reading, pressure), pressure)
     units = _units(job, drawn)
-    kept, effective = _agreeing(units, flow_kg, drawn["blower_watts"], reading, pressure, count, seed)
+    weight, effective = _agreement(units, flow_kg, drawn["blower_watts"], reading, pressure)
+    kept = resampled(weight, drawn["airflow"], count, child_seed(seed, "resample"))
     drawn = {name: values[kept] for name, values in drawn.items()}
+    drawn |= _draw([one for one in priors if one.id not in READ], count, child_seed(seed, "house"))
     units, flow_kg = units[kept], flow_kg[kept]
     mid = {prior.id: prior.mid for prior in priors}
     blower = _blower(job, mid)
@@ -173,15 +177,15 @@ def _priors(job: Job, airflow: Airflow, reading: Readings | None) -> list[Prior]
     ]
 
 
-def _draw(priors: list[Prior], count: int, seed: int) -> dict[str, Array]:
+def _draw(priors: list[Prior], count: int, generator: np.random.Generator) -> dict[str, Array]:
     """Scrambled Sobol points through log-normal (or split-normal) quantiles; each prior its own column.
 
     The last column, uniform, decides the metering device where it is not known.
     """
     from scipy.stats import norm, qmc
 
-    points = qmc.Sobol(d=len(priors) + 1, rng=child_seed(seed, "findings")).random(count)
-    drawn = {"metering": points[:, -1]}
+    points = qmc.Sobol(d=len(priors) + 1, rng=generator).random(count)
+    drawn = {"metering": points[:, -1]} if any(prior.id in READ for prior in priors) else {}
     for column, prior in enumerate(priors):
         if prior.high == 0.0:  # not there
             drawn[prior.id] = np.zeros(count)
@@ -214,10 +218,10 @@ def _units(job: Job, drawn: dict[str, Array]) -> Array:
     )
 
 
-def _agreeing(
-    units: Array, flow: Array, watts: Array, reading: Readings | None, pressure: float, count: int, seed: int
+def _agreement(
+    units: Array, flow: Array, watts: Array, reading: Readings | None, pressure: float
 ) -> tuple[Array, float]:
-    """Indices of `count` candidates resampled by their likelihood under the readings, and the effective number."""
+    """The candidates' weights by their likelihood under the readings (sum 1), and how many they are worth."""
     score = np.zeros(len(units))
     state = (23.9, 0.0093, 32.0)
     if reading is not None and reading.return_dry_bulb is not None and reading.return_wet_bulb is not None:
@@ -250,9 +254,19 @@ def _agreeing(
     weight = np.exp(score - np.max(score[np.isfinite(score)]))
     weight[~np.isfinite(weight)] = 0.0
     weight /= weight.sum()
-    places = (np.arange(count) + child_seed(seed, "resample").random()) / count
-    chosen = np.searchsorted(np.cumsum(weight), places, side="right")
-    return np.minimum(chosen, len(units) - 1), float(1.0 / np.sum(weight**2))
+    return weight, float(1.0 / np.sum(weight**2))
+
+
+def resampled(weight: Array, ordered_by: Array, count: int, generator: np.random.Generator) -> NDArray[np.intp]:
+    """Indices of `count` candidates drawn by weight, evenly over `ordered_by`, in an order of no meaning.
+
+    A systematic draw keeps whatever order it walks in: through the points' own (quasi-random) order it would meet every
+    sixteenth of them, which cluster. So it walks along one quantity, and what it finds is shuffled.
+    """
+    order = np.argsort(ordered_by, kind="stable")
+    places = (np.arange(count) + generator.random()) / count
+    chosen = np.searchsorted(np.cumsum(weight[order]), places, side="right")
+    return np.asarray(generator.permutation(order[np.minimum(chosen, len(weight) - 1)]))
 
 
 def _blower(job: Job, mid: dict[str, float]) -> BlowerSystem:
