@@ -194,7 +194,7 @@ def test_every_option_limit_and_reason_is_printed():
     for wanted in (
         "Maker's least airflow",
         "Air for the heat",
-        "Coil, coldest of the year",
+        "Icing margin, least of the year",
         "Fan on AUTO: The fan switch is on",
     ):
         assert wanted in text

@@ -12,7 +12,7 @@ from airtrim.report.paper import safe_word
 from airtrim.report.units import display, figure_text, range_texts
 from airtrim.report.words import label, say
 
-_ROWS = ("damp_hours", "mean_relative_humidity", "least_saturated_suction_c", "frost_hours", "design_margin_w")
+_ROWS = ("damp_hours", "mean_relative_humidity", "least_icing_margin_k", "frost_hours", "design_margin_w")
 
 
 def print_summary(result: Mapping[str, Any], console: Console, system: str = "inch_pound") -> None:

@@ -15,7 +15,7 @@ from airtrim.work.findings import find
 from airtrim.work.options.candidates import Candidate, asked_for, fan_auto, leave_as_is, lower_tap
 from airtrim.work.options.weigh import option_results, recommend
 from airtrim.work.settings.choose import choose_drive
-from airtrim.work.settings.sheet import settings_sheet, suction_of
+from airtrim.work.settings.sheet import icing_margin_of, settings_sheet
 
 SCHEMA = "airtrim-result-2"
 SYSTEMS, SYSTEMS_FULL = 32, 200
@@ -65,8 +65,8 @@ def make_plan(
 
     def sheet(candidate: Candidate) -> dict[str, Any]:
         safe = next(option["safe"] for option in options if option["id"] == candidate.id)
-        suction = suction_of(years, run.index(candidate)) if candidate in run else None
-        return settings_sheet(found, candidate, suction, safe)
+        margin = icing_margin_of(years, run.index(candidate)) if candidate in run else None
+        return settings_sheet(found, candidate, margin, safe)
 
     settings = sheet(winner)
     shows_drive = chosen.program is not None or chosen.why_not == "option_why.drive_refused"

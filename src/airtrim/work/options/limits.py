@@ -111,16 +111,18 @@ def heat_limit(heat: HeatCheck) -> dict[str, Any]:
 
 
 def year_limits(
-    margin: Array, missed: Array, missed_now: Array, sweat: Array, sweat_now: Array, suction: Array
+    margin: Array, missed: Array, missed_now: Array, sweat: Array, sweat_now: Array, icing_k: Array
 ) -> list[dict[str, Any]]:
     """Limits that the year decides: the coldest coil, the hot day and sweating registers; all `[N]`."""
     lost = figure("more_hours_set_point_missed", missed - missed_now, "h/yr")
     more = figure("more_sweat_hours", sweat - sweat_now, "h/yr")
     hot = "fail" if lost["mid"] > MISSED_HOURS_LOST else "warn" if float(np.median(margin)) < 0.0 else "pass"
-    coldest = float(np.quantile(suction, 0.05))
-    coil = "fail" if coldest < STOP_C else "warn" if coldest < WARN_C else "pass"
+    icing_k = icing_k[np.isfinite(icing_k)]  # a system that never cooled has none
+    coldest = float(np.quantile(icing_k, 0.05)) if icing_k.size else np.inf
+    coil = "fail" if coldest < 0.0 else "warn" if coldest < WARN_C - STOP_C else "pass"
+    margin_read = figure("icing_margin", icing_k, "K") if icing_k.size else None
     return [
-        limit("coil_of_the_year", coil, figure("saturated_suction", suction, "degC"), STOP_C),
+        limit("coil_of_the_year", coil, margin_read, 0.0),
         limit("hot_day", hot, lost, MISSED_HOURS_LOST),
         limit("register_sweat", "warn" if more["mid"] > SWEAT_HOURS_ADDED else "pass", more, SWEAT_HOURS_ADDED),
     ]

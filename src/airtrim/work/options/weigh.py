@@ -21,6 +21,8 @@ SHOWN = {
     "compressor_kwh": "kWh/yr",
     "blower_kwh": "kWh/yr",
     "least_saturated_suction_c": "degC",
+    "least_icing_margin_k": "K",
+    "stop_hours": "h/yr",
     "frost_hours": "h/yr",
     "hours_set_point_missed": "h/yr",
     "design_margin_w": "W_heat",
@@ -69,7 +71,7 @@ def option_results(found: Findings, candidates: list[Candidate], years: YearResu
             now["hours_set_point_missed"],
             column["sweat_hours"],
             now["sweat_hours"],
-            column["least_saturated_suction_c"],
+            column["least_icing_margin_k"],
         )
         if watches or candidate.tap is not None:
             limits += motor_limits(found.job, candidate.hertz, candidate.rise_ratio, on_a_drive=watches)

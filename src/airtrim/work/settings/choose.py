@@ -8,16 +8,16 @@ from airtrim.physics.season.system import WeatherArrays
 from airtrim.physics.season.year import run_years
 from airtrim.work.findings import Findings
 from airtrim.work.options.candidates import Candidate, asked_for, drive
-from airtrim.work.options.limits import STOP_C, WINDING_RISE_GREATEST, least_hertz
+from airtrim.work.options.limits import WINDING_RISE_GREATEST, least_hertz
 from airtrim.work.settings.drive_check import drive_check
 
 LEAST_FLOWS = (0.50, 0.60, 0.70, 0.80, 0.90)
 SENSOR_DROPS_K = (10.0, 12.0, 14.0, 16.0)
 SCAN_SYSTEMS, SCAN_STEP_S = 8, 60.0
 MISSED_HOURS_ALLOWED, SWEAT_HOURS_ALLOWED = 20.0, 100.0
-#: The scan's coldest saturated suction stays this far above the stop, for the systems it did not try.
-SUCTION_MARGIN_K = 0.5
-#: What a 60 s step may miss of the coldest suction that a 10 s step sees.
+#: The scan's least icing margin stays above this, for the systems it did not try.
+ICING_MARGIN_K = 0.5
+#: What a 60 s step may miss of the coldest inlet that a 10 s step sees.
 STEP_MARGIN_K = 0.1
 
 
@@ -48,9 +48,9 @@ def choose_drive(
     damp, missed, sweat = (
         getattr(years, name).mean(axis=0) for name in ("damp_hours", "hours_set_point_missed", "sweat_hours")
     )
-    coldest = years.least_saturated_suction_c.min(axis=0)
+    coldest = years.least_icing_margin_k.min(axis=0)
     allowed = (missed <= missed[0] + MISSED_HOURS_ALLOWED) & (sweat <= sweat[0] + SWEAT_HOURS_ALLOWED)
-    allowed &= coldest >= STOP_C + SUCTION_MARGIN_K
+    allowed &= coldest >= ICING_MARGIN_K
     allowed[0] = False
     if not allowed.any():
         return Candidate("drive_coil_feedback", None, why_not="option_why.no_safe_setting")
@@ -61,7 +61,7 @@ def choose_drive(
 
 
 def _keeps_the_coil(found: Findings, candidate: Candidate, weather: WeatherArrays) -> bool:
-    """Whether all systems, not only those of the scan, keep the coil: their coldest saturated suction of the year at 60 s."""
+    """Whether all systems, not only those of the scan, keep the coil: their least icing margin of the year at 60 s."""
     assert candidate.program is not None
     years = run_years(found.system, [candidate.program], weather, SCAN_STEP_S, [candidate.watts])
-    return float(np.quantile(years.least_saturated_suction_c[:, 0], 0.05)) >= STOP_C + STEP_MARGIN_K
+    return float(np.quantile(years.least_icing_margin_k[:, 0], 0.05)) >= STEP_MARGIN_K

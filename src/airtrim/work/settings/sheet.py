@@ -10,7 +10,7 @@ from airtrim.work.figure import Figure, figure, spread_figure
 from airtrim.work.findings import Findings
 from airtrim.work.findings.find import at_standard
 from airtrim.work.options.candidates import Candidate
-from airtrim.work.options.limits import STOP_C, least_hertz
+from airtrim.work.options.limits import least_hertz
 from airtrim.work.settings.drive_check import drive_check
 from airtrim.work.settings.heat_check import heat_check
 
@@ -23,11 +23,11 @@ AUTO_CAUTIONS = ("ventilation",)
 
 
 def settings_sheet(
-    found: Findings, chosen: Candidate, suction_c: np.ndarray[Any, Any] | None, safe: bool
+    found: Findings, chosen: Candidate, icing_margin_k: np.ndarray[Any, Any] | None, safe: bool
 ) -> dict[str, Any]:
     """The sheet of one option, or why none is issued; low and high of a row are its allowed band.
 
-    `suction_c` is each system's coldest saturated suction of the year under the option, `[N]`.
+    `icing_margin_k` is each system's least icing margin of the year under the option, `[N]`.
     """
     on_a_drive = chosen.id == "drive_coil_feedback"
     heat = heat_check(found, chosen)
@@ -51,11 +51,11 @@ def settings_sheet(
         return sheet | {"why": "settings.drive_refused"}
     if heat["blocks"]:
         return sheet | {"why": "settings.heat_not_safe" if heat["verdict"] == "not_safe" else "settings.heat_not_told"}
-    if chosen.program is None or suction_c is None or not safe:
+    if chosen.program is None or icing_margin_k is None or not safe:
         return sheet | {"why": "settings.not_safe"}
     card, cautions = _card(found, chosen)
-    broken = int(np.sum(~(suction_c >= STOP_C)))
-    claim = len(suction_c) >= CLAIM_SYSTEMS and broken <= CLAIM_BROKEN
+    broken = int(np.sum(~(icing_margin_k >= 0.0)))
+    claim = len(icing_margin_k) >= CLAIM_SYSTEMS and broken <= CLAIM_BROKEN
     why = "settings.one_in_twenty" if claim else "settings.few_systems"
     if on_a_drive and not (sheet["drive"]["complete"] and heat["verdict"] == "safe"):
         claim, why = False, "settings.drive_not_proven"
@@ -66,7 +66,7 @@ def settings_sheet(
         "issued": True,
         "shown": "one_in_twenty" if claim else "not_yet_shown",
         "final": claim,
-        "broken": {"systems": len(suction_c), "broken": broken},
+        "broken": {"systems": len(icing_margin_k), "broken": broken},
         "why": why,
     }
 
@@ -120,6 +120,6 @@ def _expected(found: Findings, fraction: float) -> list[Figure]:
     ]
 
 
-def suction_of(years: YearResults, index: int) -> np.ndarray[Any, Any]:
-    """Each system's coldest settled saturated suction under program `index`, degC, `[N]`."""
-    return np.asarray(years.least_saturated_suction_c[:, index])
+def icing_margin_of(years: YearResults, index: int) -> np.ndarray[Any, Any]:
+    """Each system's least icing margin under program `index`, K, `[N]`."""
+    return np.asarray(years.least_icing_margin_k[:, index])
