@@ -1,4 +1,4 @@
-"""Days of a made-up year: daily means of dry-bulb and dew point, clearness, daily range and wind from twelve monthly means.
+"""Days of a made-up year: daily means of dry-bulb and dew point, clearness, daily range and the rank of wind from twelve monthly means.
 
 Two-variable first-order persistence (dry-bulb and dew point with the month's correlation), clearness tied to both. Each month is
 drawn many times and the draw whose persistence and correlation lie nearest the table's is kept; then a smooth curve takes the months'
@@ -20,13 +20,14 @@ DAYS: Final = np.array([31, 28, 31, 30, 31, 30, 31, 31, 30, 31, 30, 31])
 MONTH_OF_DAY: Final = np.repeat(np.arange(12), DAYS)
 DRAWS: Final = 240
 #: Correlation of clearness with dry-bulb, and with that part of dew point that dry-bulb does not tell: clear days are dry ones.
-CLEAR_WITH_DRY_BULB, CLEAR_WITH_DEW_POINT = 0.1, -0.5
+CLEAR_WITH_DRY_BULB, CLEAR_WITH_DEW_POINT = 0.1, -0.65
 #: Persistence of what is left of clearness, and of wind.
 CLEAR_PERSISTENCE, WIND_PERSISTENCE = 0.13, 0.25
-#: Part of the month's range by which it grows for one standard deviation of clearness, and what varies besides.
-RANGE_WITH_CLEAR, RANGE_BESIDES = 0.20, 0.20
-#: Standard deviation of the logarithm of a day's mean wind, and its tie to clearness.
-WIND_SPREAD, WIND_WITH_CLEAR = 0.36, -0.2
+#: Part of the month's range by which it grows for one standard deviation of clearness, for a dew-point depression e times the
+#: month's, and what varies besides.
+RANGE_WITH_CLEAR, RANGE_WITH_DEPRESSION, RANGE_BESIDES = 0.14, 0.17, 0.20
+#: Correlation of a day's wind with its clearness.
+WIND_WITH_CLEAR: Final = -0.2
 #: Skewness of daily dew point: of cold months, of months with a mean of 20 C or more, and the dew point where it begins to grow.
 #: Humid summers have a lid on dew point and an open floor.
 SKEW_COLD, SKEW_HUMID, SKEW_FROM_C, SKEW_TO_C = -0.2, -1.0, 10.0, 20.0
@@ -37,7 +38,7 @@ DAY_WIDTH_K: Final = 1.0
 
 @dataclass(frozen=True)
 class MadeUpDays:
-    """Arrays `[365]`: daily means in degC, daily range in K, wind in m/s; `clear_rank` is the day's clearness as a normal deviate.
+    """Arrays `[365]`: daily means in degC, daily range in K; `clear_rank` and `wind_rank` are the day's clearness and wind as normal deviates.
 
     `spread_miss_k` (`[12]`) says by how much the spread of dry-bulb or dew point misses the table's.
     """
@@ -46,7 +47,7 @@ class MadeUpDays:
     dew_point_c: Array
     daily_range_k: Array
     clear_rank: Array
-    wind_m_s: Array
+    wind_rank: Array
     spread_miss_k: Array
 
 
@@ -93,15 +94,16 @@ def make_days(means: MonthlyMeans, seed: int) -> MadeUpDays:
     dry, dew, rank = _drawn(means, trend, dew_trend, weather)
     dry, dry_miss = with_months(trend, dry, means.dry_bulb_c, means.dry_bulb_spread_k)
     dew, dew_miss = with_months(dew_trend, dew, means.dew_point_c, means.dew_point_spread_k, dry)
-    widened = np.exp(
-        RANGE_WITH_CLEAR * rank + RANGE_BESIDES * ranges.standard_normal(365) - 0.5 * (RANGE_WITH_CLEAR**2 + RANGE_BESIDES**2)
+    # above 0 and below twice the month's range: no day is turned upside down, none is without measure
+    depression = np.log(dry - dew)
+    depression -= by_month(depression)[MONTH_OF_DAY]
+    widened = 1.0 + np.tanh(
+        RANGE_WITH_CLEAR * rank + RANGE_WITH_DEPRESSION * depression + RANGE_BESIDES * ranges.standard_normal(365)
     )
     gust = _persistent(winds.standard_normal(365), WIND_PERSISTENCE)
     gust = WIND_WITH_CLEAR * rank + np.sqrt(1.0 - WIND_WITH_CLEAR**2) * gust
-    wind = np.exp(WIND_SPREAD * gust)
-    wind *= (means.wind_m_s / by_month(wind))[MONTH_OF_DAY]
     widened *= (means.daily_range_k / by_month(widened))[MONTH_OF_DAY]
-    return MadeUpDays(dry, dew, widened, rank, wind, np.maximum(dry_miss, dew_miss))
+    return MadeUpDays(dry, dew, widened, rank, gust, np.maximum(dry_miss, dew_miss))
 
 
 def flattened(trend: Array, spread: Array) -> Array:

@@ -13,8 +13,7 @@ from numpy.typing import NDArray
 
 from airtrim.core.errors import WeatherError
 from airtrim.weather.checks import Head, believable, bridged, check_head, check_noon, counted, hours_of_one_year, was
-from airtrim.weather.sun import facade_sun_w_m2
-from airtrim.weather.year import WeatherYear
+from airtrim.weather.year import Hours, WeatherYear, year_of
 
 Array = NDArray[np.float64]
 
@@ -79,10 +78,25 @@ def weather_for(name_or_path: str, folder: Path | None = None) -> WeatherYear:
 def read_weather(path: Path | str) -> WeatherYear:
     """Read an EPW, TMY3 or TMY2 file of one year; raises `WeatherError` naming what is wrong and where."""
     path = Path(path)
+    _must_exist(path)
+    return year_of(_hours(path))
+
+
+def read_hours(path: Path | str) -> Hours:
+    """The checked hours of an EPW, TMY3 or TMY2 file; raises `WeatherError` as `read_weather` does."""
+    path = Path(path)
+    _must_exist(path)
+    return _hours(path)
+
+
+def _must_exist(path: Path) -> None:
     if not path.is_file():
         raise WeatherError(
             f"Weather file {path} does not exist: give an EPW, TMY3 or TMY2 file, or {', '.join(EMBEDDED)}."
         )
+
+
+def _hours(path: Path) -> Hours:
     file, lines = path.name, _lines(path)
     kind = _kind(lines, path)
     head = _head(lines, kind, path)
@@ -95,29 +109,12 @@ def read_weather(path: Path | str) -> WeatherYear:
         return bridged(_values(frame, kind, label, file)[rows], label, file, notes)
 
     dry, pressure = column("dry-bulb"), column("pressure")
-    humidity = _humidity_ratio(frame, kind, rows, dry, pressure, file, notes)
+    dew = _dew_point(frame, kind, rows, dry, pressure, file, notes)
     wind, ghi, dni, dhi = (
         column(label) for label in ("wind", "global horizontal", "direct normal", "diffuse horizontal")
     )
     check_noon(ghi, head, file)
-    design_dry, design_humidity = _design_hour(dry, humidity, pressure)
-    return WeatherYear(
-        place=head.place,
-        source=f"{file} ({kind.upper()})",
-        latitude_deg=head.latitude_deg,
-        longitude_deg=head.longitude_deg,
-        timezone_h=head.timezone_h,
-        altitude_m=head.altitude_m,
-        pressure_pa=float(pressure.mean()),
-        dry_bulb_c=dry,
-        humidity_ratio=humidity,
-        wind_m_s=wind,
-        ghi_w_m2=ghi,
-        facade_w_m2=facade_sun_w_m2(head, ghi, dni, dhi),
-        design_dry_bulb_c=design_dry,
-        design_humidity_ratio=design_humidity,
-        notes=tuple(notes),
-    )
+    return Hours(head, f"{file} ({kind.upper()})", dry, dew, pressure, wind, ghi, dni, dhi, tuple(notes))
 
 
 def _lines(path: Path) -> list[str]:
@@ -238,15 +235,11 @@ def _values(frame: Any, kind: str, label: str, file: str) -> Array:
     return np.asarray(pd.to_numeric(frame[name], errors="coerce"), dtype=np.float64) * factor
 
 
-def _humidity_ratio(
+def _dew_point(
     frame: Any, kind: str, rows: Any, dry: Array, pressure: Array, file: str, notes: list[str]
 ) -> Array:
-    """kg/kg from the dew point and the pressure of the hour; where the dew point is missing, from the relative humidity."""
-    from airtrim.physics.air.moist import (
-        dew_point_c,
-        humidity_ratio_from_dew_point,
-        humidity_ratio_from_relative_humidity,
-    )
+    """degC, never above dry-bulb; where it is missing, from the relative humidity and the pressure of the hour."""
+    from airtrim.physics.air.moist import dew_point_c, humidity_ratio_from_relative_humidity
 
     columns = COLUMNS[kind]
     has_relative = columns["relative humidity"][0] in frame.columns
@@ -267,15 +260,4 @@ def _humidity_ratio(
     over = int((dew > dry + 0.05).sum())  # half the last digit of the files
     if over:
         notes.append(f"{counted(over)} had a dew point above the dry-bulb and {was(over)} taken as saturated.")
-    pairs = zip(np.minimum(dew, dry).tolist(), pressure.tolist(), strict=True)
-    return np.array([humidity_ratio_from_dew_point(point, at) for point, at in pairs])
-
-
-def _design_hour(dry: Array, humidity: Array, pressure: Array) -> tuple[float, float]:
-    """Dry-bulb exceeded in 1 % of the hours, degC, and the humidity ratio of the mean wet-bulb within 0.6 K of it, kg/kg."""
-    from airtrim.physics.air.moist import humidity_ratio_from_wet_bulb, wet_bulb_c
-
-    design = float(np.quantile(dry, 0.99))
-    near = np.flatnonzero(np.abs(dry - design) <= 0.6)
-    wet = float(np.mean([wet_bulb_c(dry[hour], humidity[hour], pressure[hour]) for hour in near]))
-    return design, float(humidity_ratio_from_wet_bulb(design, wet, float(pressure.mean())))
+    return np.minimum(dew, dry)

@@ -19,16 +19,18 @@ from airtrim.weather.monthly import MonthlyMeans
 Array = NDArray[np.float64]
 
 #: Least and greatest part of a clear sky's sun that a day can have (eleven NREL TMY3 years: 0.17 to 1.15).
-LEAST_CLEAR, MOST_CLEAR = 0.12, 1.18
+LEAST_CLEAR, MOST_CLEAR = 0.10, 1.16
 #: How much the hours of a day half clear stray from it, and how long a cloud field holds from hour to hour.
-CLOUD_SPREAD, CLOUD_PERSISTENCE = 0.9, 0.6
+CLOUD_SPREAD, CLOUD_PERSISTENCE = 1.4, 0.6
 #: How softly an hour's dew point is bent below its dry-bulb.
-HOUR_WIDTH_K: Final = 0.8
+HOUR_WIDTH_K: Final = 1.2
 #: Hours from noon to the warmest hour, of the sine's lengthening and of the night's decay, and from sunrise to the coldest hour.
 #: Parton and Logan 1981 (parton1981), air at 1.5 m.
 WARMEST_LAG_H, NIGHT_DECAY, COLDEST_LAG_H = 1.86, 2.20, -0.17
-#: Wind's daily swing for a whole swing of dry-bulb, and its hourly spread and persistence (the same eleven years).
-WIND_SWING, WIND_SPREAD, WIND_PERSISTENCE = 0.7, 0.35, 0.6
+#: Wind's daily swing for a whole swing of dry-bulb, the day's part in its variance, its hourly persistence (the same eleven years).
+WIND_SWING, WIND_OF_DAY, WIND_PERSISTENCE = 0.7, 0.35, 0.6
+#: Shape of the Weibull distribution of hourly wind about its daily course; 2 is Rayleigh's, common-practice for wind.
+WIND_SHAPE: Final = 2.1
 
 
 @dataclass(frozen=True)
@@ -49,7 +51,7 @@ def make_hours(means: MonthlyMeans, days: MadeUpDays, seed: int) -> MadeUpHours:
     shape = daily_swing(means)
     dry = _dry_bulb(days, means.daily_range_k, shape)
     ghi, dni, dhi = _sun(means, days.clear_rank, clouds)
-    return MadeUpHours(dry, _dew_point(days.dew_point_c, dry), _wind(means, days, shape, gusts), ghi, dni, dhi)
+    return MadeUpHours(dry, _dew_point(days.dew_point_c, dry), _wind(means, days.wind_rank, shape, gusts), ghi, dni, dhi)
 
 
 def between_days(daily: Array) -> Array:
@@ -137,14 +139,24 @@ def _sun(means: MonthlyMeans, rank: Array, rng: np.random.Generator) -> tuple[Ar
         for hour in range(24):
             before = CLOUD_PERSISTENCE * before + np.sqrt(1.0 - CLOUD_PERSISTENCE**2) * rng.standard_normal(365)
             noise[:, hour] = before
-        share = (daily - LEAST_CLEAR) / (MOST_CLEAR - LEAST_CLEAR)
-        strayed = 1.0 / (1.0 + (1.0 / share - 1.0)[:, None] * np.exp(-CLOUD_SPREAD * noise))
-        ghi = clear * (LEAST_CLEAR + (MOST_CLEAR - LEAST_CLEAR) * strayed)
-        whole = ghi.sum(axis=1)
-        ghi *= np.where(whole > 0.0, daily * clear.sum(axis=1) / np.where(whole > 0.0, whole, 1.0), 0.0)[:, None]
+        ghi = clear * _strayed(daily, noise, clear)
         flat = ghi.ravel()
         split = irradiance.erbs(flat, sun["zenith"].to_numpy(), middle)
     return flat, np.asarray(split["dni"], dtype=np.float64), np.asarray(split["dhi"], dtype=np.float64)
+
+
+def _strayed(daily: Array, noise: Array, clear: Array) -> Array:
+    """Hourly clearness `[365, 24]` between its two ends, straying by `noise`, each day's sun kept as `daily` clearness gives it."""
+    wide = MOST_CLEAR - LEAST_CLEAR
+    share = (daily - LEAST_CLEAR) / wide
+    base = np.log(share / (1.0 - share))[:, None] + CLOUD_SPREAD * noise
+    weight = clear / np.maximum(clear.sum(axis=1, keepdims=True), 1e-9)
+    low, high = np.full((365, 1), -8.0), np.full((365, 1), 8.0)
+    for _ in range(50):  # halving: the sum grows with the shift
+        middle = 0.5 * (low + high)
+        over = (weight / (1.0 + np.exp(-(base + middle)))).sum(axis=1, keepdims=True) > share[:, None]
+        low, high = np.where(over, low, middle), np.where(over, middle, high)
+    return np.asarray(LEAST_CLEAR + wide / (1.0 + np.exp(-(base + 0.5 * (low + high)))))
 
 
 def _clearness(means: MonthlyMeans, rank: Array, chance: Array, clear: Array) -> Array:
@@ -176,14 +188,17 @@ def _clearness(means: MonthlyMeans, rank: Array, chance: Array, clear: Array) ->
             deviation = float(np.clip(deviation * (spread / now.std()) ** 0.8, 1e-3, wide))
         assert best is not None
         made[days] = best * target / (best * sums).mean()
-    return np.clip(made, LEAST_CLEAR * 0.5, MOST_CLEAR - 1e-6)
+    return np.clip(made, LEAST_CLEAR + 1e-3, MOST_CLEAR - 1e-3)
 
 
-def _wind(means: MonthlyMeans, days: MadeUpDays, shape: Array, rng: np.random.Generator) -> Array:
+def _wind(means: MonthlyMeans, rank: Array, shape: Array, rng: np.random.Generator) -> Array:
+    from scipy.stats import norm
+
     made = np.empty((365, 24))
     gust = rng.standard_normal(365)
     for hour in range(24):
         gust = WIND_PERSISTENCE * gust + np.sqrt(1.0 - WIND_PERSISTENCE**2) * rng.standard_normal(365)
         made[:, hour] = gust
-    wind = days.wind_m_s[:, None] * np.exp(WIND_SPREAD * made) * (1.0 + WIND_SWING * shape)
+    deviate = np.sqrt(WIND_OF_DAY) * rank[:, None] + np.sqrt(1.0 - WIND_OF_DAY) * made
+    wind = (-norm.logsf(deviate)) ** (1.0 / WIND_SHAPE) * (1.0 + WIND_SWING * shape)
     return np.asarray((wind * (means.wind_m_s / by_month(wind.ravel()))[MONTH_OF_DAY][:, None]).ravel())

@@ -1,0 +1,54 @@
+"""A made-up year from twelve monthly means, and years changed by shift and scale."""
+
+import numpy as np
+
+from airtrim.core.errors import OutOfRangeError
+from airtrim.weather.checks import HOURS, Head
+from airtrim.weather.days import make_days
+from airtrim.weather.hours import make_hours
+from airtrim.weather.monthly import MonthlyMeans
+from airtrim.weather.year import Hours, WeatherYear, year_of
+
+#: A miss of the table's spread that is worth a sentence, K.
+SPREAD_SAID_K = 0.1
+MONTHS = ("January", "February", "March", "April", "May", "June", "July", "August", "September", "October", "November",
+          "December")  # fmt: skip
+
+
+def made_up_hours(means: MonthlyMeans, seed: int = 1) -> Hours:
+    """The hours of made-up year `seed` (0 or more) of a place: the same for the same seed and figures.
+
+    Monthly means of dry-bulb, sun and wind are the table's, of dew point within 0.01 K; the order of days is chance. Pressure is
+    the place's mean.
+    """
+    if seed < 0:
+        raise OutOfRangeError(f"The number of a made-up year must be 0 or more, got {seed}: use 1 for the first.")
+    days = make_days(means, seed)
+    made = make_hours(means, days, seed)
+    notes = [
+        f"The spread of daily means in {MONTHS[month]} misses the monthly figures by {days.spread_miss_k[month]:.1f} K."
+        for month in np.flatnonzero(days.spread_miss_k > SPREAD_SAID_K)
+    ]
+    head = Head(means.place, means.latitude_deg, means.longitude_deg, means.timezone_h, means.altitude_m)
+    return Hours(
+        head,
+        f"made-up year {seed} from monthly means, {means.origin}",
+        made.dry_bulb_c,
+        made.dew_point_c,
+        np.full(HOURS, 100.0 * means.pressure_hpa),
+        made.wind_m_s,
+        made.ghi_w_m2,
+        made.dni_w_m2,
+        made.dhi_w_m2,
+        tuple(notes),
+    )
+
+
+def made_up_year(means: MonthlyMeans, seed: int = 1) -> WeatherYear:
+    """Made-up year `seed` as the season reads it; its design hour is the place's own, not that of the chance year."""
+    return year_of(made_up_hours(means, seed), (means.design_dry_bulb_c, means.design_dew_point_c))
+
+
+def made_up_years(means: MonthlyMeans, count: int, first: int = 1) -> list[WeatherYear]:
+    """Several years, `first` and those that follow: months alike in mean and spread, days in other order."""
+    return [made_up_year(means, first + index) for index in range(count)]
