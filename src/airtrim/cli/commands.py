@@ -50,8 +50,9 @@ def check(job: JobFile, as_json: AsJson = False) -> None:
     """Read a job file and say whether it can be computed."""
     read = _job(job)
     from airtrim.job import check_job
+    from airtrim.work.weather import weather_remarks
 
-    remarks = [str(one) for one in (check_job(read) or [])]
+    remarks = [str(one) for one in (check_job(read) or [])] + weather_remarks(read)
     if as_json:
         typer.echo(json.dumps({"usable": True, "remarks": remarks}))
         return
@@ -66,6 +67,28 @@ def schema() -> None:
     from airtrim.job import json_schema
 
     typer.echo(json.dumps(json_schema(), indent=2))
+
+
+@application.command("place")
+def place(
+    file: Annotated[Path, typer.Argument(help="A weather file: EPW, TMY3 or TMY2.")],
+    name: Annotated[str | None, typer.Option("--name", help='What jobs call the place: "Town, ST".')] = None,
+    replace: Annotated[bool, typer.Option("--replace", help="Take new figures for a place added before.")] = False,
+) -> None:
+    """Add a place: keep a weather file's monthly means, so that jobs there need its name only."""
+    from airtrim.weather.files import read_hours
+    from airtrim.weather.own_places import add_place, means_of
+
+    hours = read_hours(file)
+    means = means_of(hours, name)
+    path = add_place(means, replace)
+    for note in hours.notes:
+        typer.echo(note)
+    warm, damp = 1.8 * float(means.dry_bulb_c.max()) + 32.0, float(means.humid_hours.sum())
+    typer.echo(
+        f"Added {means.place}: warmest month {warm:.0f} F, {damp:,.0f} hours with a dew point above 64 F. A job with "
+        f'place = "{means.place}" and no weather.file uses it. Kept in {path}.'
+    )
 
 
 def _computed(job_path: Path, out: Path | None, full: bool, quiet: bool) -> dict[str, Any]:

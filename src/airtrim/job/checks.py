@@ -109,11 +109,6 @@ def check_job(job: Job) -> list[str]:
         )
     if not 15.0 <= job.thermostat.set_point.si <= 32.0:
         remarks.append(f"A set-point of {job.thermostat.set_point.text} is unusual: is the unit right?")
-    if "file" not in job.weather.model_fields_set:
-        remarks.append(
-            f"weather.file is not given: the year of {job.weather.file} stands in for {job.house.place}; give a file of a station "
-            "near by."
-        )
     for place in recorded_only(job):
         remarks.append(f"{place} is kept for the papers; the year does not count it yet.")
     if job.heat.kind == "unknown":

@@ -18,6 +18,7 @@ if TYPE_CHECKING:
     HighPressure: TypeAlias = Measured
     Temperature: TypeAlias = Measured
     Difference: TypeAlias = Measured
+    Shift: TypeAlias = Measured
     Fraction: TypeAlias = Measured
     Time: TypeAlias = Measured
     Water: TypeAlias = Measured
@@ -38,6 +39,7 @@ else:
     HighPressure = field("Pa", 0.0, 6.0e6, "130 psi")
     Temperature = field("degC", -40.0, 80.0, "75 F")
     Difference = field("delta_degC", 0.0, 80.0, "45 F")
+    Shift = field("delta_degC", -15.0, 15.0, "3 F")
     Fraction = field("", 0.0, 1.0, "55 %")
     Time = field("s", 0.0, 3600.0, "60 s")
     Water = field("kg/s", 0.0, 0.01, "6 kg/day")
@@ -96,7 +98,7 @@ class Section(BaseModel):
 
 
 class House(Section):
-    place: str = Field(min_length=1, description="Town and state, for the papers and the weather")
+    place: str = Field(min_length=1, description="Town and state; chooses the weather where weather gives nothing")
     floor_area: Area = Field(description="Cooled floor area")
     year_built: int = Field(ge=1700, le=2100, description="Sets shell, glass and leakage where nothing was measured")
     storeys: float | None = Field(default=None, ge=1.0, le=3.0, description="1, 1.5, 2, 2.5 or 3")
@@ -265,7 +267,30 @@ class Tariff(Section):
 
 
 class WeatherChoice(Section):
-    file: str = Field(default="greensboro-nc", description="greensboro-nc, miami-fl, or an EPW, TMY3 or TMY2 file")
+    """A file, else a year made up from the monthly means of a station that stands for the place."""
+
+    file: str | None = Field(
+        default=None, min_length=1, description="greensboro-nc, miami-fl, or an EPW, TMY3 or TMY2 file"
+    )
+    station: str | None = Field(default=None, min_length=1, description="Station of the table, by number or name")
+    latitude: float | None = Field(
+        default=None, ge=-90.0, le=90.0, description="Degrees north; the nearest station is used"
+    )
+    longitude: float | None = Field(default=None, ge=-180.0, le=180.0, description="Degrees east, west is negative")
+    made_up_year: int = Field(default=1, ge=0, le=1_000_000, description="Which of the years that chance can make")
+    dry_bulb_shift: Shift | None = Field(default=None, description="How much hotter the year is")
+    dry_bulb_scale: float = Field(default=1.0, ge=0.2, le=3.0, description="Swings of dry-bulb times this")
+    dew_point_shift: Shift | None = Field(default=None, description="How much wetter the year is")
+    dew_point_scale: float = Field(default=1.0, ge=0.2, le=3.0, description="Swings of dew point times this")
+
+    @model_validator(mode="after")
+    def _one_choice(self) -> Self:
+        if (self.latitude is None) != (self.longitude is None):
+            raise ValueError("latitude and longitude go together: give both, in degrees, or neither.")
+        given = [name for name in ("file", "station", "latitude") if getattr(self, name) is not None]
+        if len(given) > 1:
+            raise ValueError(f"{given[0]} and {given[1]} each choose the weather: leave one of them out.")
+        return self
 
 
 class Readings(Section):

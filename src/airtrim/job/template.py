@@ -35,7 +35,7 @@ season = "spring"
 relative_humidity = "60 %"
 
 [weather]
-file = "greensboro-nc"         # greensboro-nc, miami-fl, or an EPW, TMY3 or TMY2 file
+# file = "year.epw"            # EPW, TMY3, TMY2, greensboro-nc or miami-fl; left out, a year is made up for the place
 
 [[readings]]
 id = "{id}"

@@ -5,8 +5,10 @@ The two files were computed from the public NREL TMY3 years (NREL/TP-581-43156),
 """
 
 import csv
+import re
 import sys
 from pathlib import Path
+from typing import Any
 
 import numpy as np
 
@@ -22,12 +24,19 @@ STATION_COLUMNS = (
 )  # fmt: skip
 
 
+def plain_name(name: str) -> str:
+    """A station's name without the marks of the data set it came from."""
+    return " ".join(re.sub(r"\[.*?\]|\(.*?\)", " ", name).replace("Int'L", "Intl").split())
+
+
 def main(folder: Path, path: Path = PATH) -> None:
     """Write `path` from the two files in `folder`."""
     with (folder / "stations.csv").open(newline="", encoding="utf-8") as file:
         places = list(csv.DictReader(file))
     with (folder / "monthly.csv").open(newline="", encoding="utf-8") as file:
         months = {(row["station"], int(row["month"])): row for row in csv.DictReader(file)}
+    for row in places:
+        row["name"] = plain_name(row["name"])
     places.sort(key=lambda row: (row["state"], row["name"], row["station"]))
     counts = np.array(
         [
@@ -37,7 +46,7 @@ def main(folder: Path, path: Path = PATH) -> None:
     )
     if np.abs(counts).max() > np.iinfo(np.int16).max:
         raise ValueError("a monthly figure does not fit 16 bits")
-    arrays = {
+    arrays: dict[str, Any] = {
         "months": counts.astype(np.int16),
         "places": np.array(
             [

@@ -24,9 +24,13 @@ class Change:
         for name in ("dry_bulb", "dew_point"):
             shift, scale = getattr(self, f"{name}_shift_k"), getattr(self, f"{name}_scale")
             if not -15.0 <= shift <= 15.0:
-                raise OutOfRangeError(f"The shift of {_said(name)} must lie in -15 to 15 K, got {shift:g} K: give a smaller one.")
+                raise OutOfRangeError(
+                    f"The shift of {_said(name)} must lie in -15 to 15 K, got {shift:g} K: give a smaller one."
+                )
             if not 0.2 <= scale <= 3.0:
-                raise OutOfRangeError(f"The scale of {_said(name)} must lie in 0.2 to 3, got {scale:g}: 1 leaves it as it is.")
+                raise OutOfRangeError(
+                    f"The scale of {_said(name)} must lie in 0.2 to 3, got {scale:g}: 1 leaves it as it is."
+                )
 
     @property
     def is_none(self) -> bool:
@@ -83,7 +87,9 @@ def changed_hours(hours: Hours, change: Change) -> Hours:
     over = int((dew > dry + 1e-9).sum())
     notes = hours.notes
     if over:
-        notes += (f"By the change {counted(over)} had a dew point above the dry-bulb and {was(over)} taken as saturated.",)
+        notes += (
+            f"By the change {counted(over)} had a dew point above the dry-bulb and {was(over)} taken as saturated.",
+        )
     return replace(
         hours, source=f"{hours.source}; {change.said}", dry_bulb_c=dry, dew_point_c=np.minimum(dew, dry), notes=notes
     )

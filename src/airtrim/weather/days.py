@@ -1,8 +1,8 @@
-"""Days of a made-up year: daily means of dry-bulb and dew point, clearness, daily range and the rank of wind from twelve monthly means.
+"""Days of a made-up year from twelve monthly means: dry-bulb, dew point, clearness, daily range and the rank of wind.
 
 Two-variable first-order persistence (dry-bulb and dew point with the month's correlation), clearness tied to both. Each month is
-drawn many times and the draw whose persistence and correlation lie nearest the table's is kept; then a smooth curve takes the months'
-means, and a smooth factor their spread, to the table's. All else is own derivation, fitted to eleven typical years of NREL TMY3.
+drawn many times and the draw whose persistence and correlation lie nearest the table's is kept; then a smooth curve takes the
+months' means, and a smooth factor their spread, to the table's. All else is own derivation, fitted to eleven years of NREL TMY3.
 """
 
 from dataclasses import dataclass
@@ -38,7 +38,7 @@ DAY_WIDTH_K: Final = 1.0
 
 @dataclass(frozen=True)
 class MadeUpDays:
-    """Arrays `[365]`: daily means in degC, daily range in K; `clear_rank` and `wind_rank` are the day's clearness and wind as normal deviates.
+    """Arrays `[365]`: daily means in degC, daily range in K; `clear_rank` and `wind_rank` are normal deviates.
 
     `spread_miss_k` (`[12]`) says by how much the spread of dry-bulb or dew point misses the table's.
     """
@@ -63,7 +63,7 @@ def smooth_days(monthly: Array) -> Array:
     sums = np.concatenate([[0.0], np.cumsum((monthly - middle) * DAYS)])
     sums[-1] = 0.0
     spline = CubicSpline(ends, sums, bc_type="periodic")
-    return middle + np.diff(spline(np.arange(DAYS.sum() + 1, dtype=np.float64)))
+    return np.asarray(middle + np.diff(spline(np.arange(DAYS.sum() + 1, dtype=np.float64))))
 
 
 def by_month(values: Array) -> Array:
@@ -127,8 +127,10 @@ def below(values: Array, bound: Array, width: float) -> Array:
     return np.asarray(bound - width * np.logaddexp(0.0, (bound - values) / width))
 
 
-def with_months(trend: Array, apart: Array, target: Array, spread: Array, bound: Array | None = None) -> tuple[Array, Array]:
-    """Daily values `[365]` with the months' means `target` exactly and their `spread` as nearly as can be, and by month the miss, K.
+def with_months(
+    trend: Array, apart: Array, target: Array, spread: Array, bound: Array | None = None
+) -> tuple[Array, Array]:
+    """Daily values `[365]` with the months' means `target` and, as nearly as can be, their `spread`; and its miss by month, K.
 
     What departs from the `trend` is scaled smoothly and shifted smoothly; with a `bound` the whole is bent below it on the way.
     """

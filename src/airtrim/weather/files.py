@@ -4,6 +4,7 @@ import csv
 import re
 import tempfile
 import warnings
+from importlib.util import find_spec
 from io import StringIO
 from pathlib import Path
 from typing import Any
@@ -12,7 +13,9 @@ import numpy as np
 from numpy.typing import NDArray
 
 from airtrim.core.errors import WeatherError
+from airtrim.weather.change import Change, changed_hours
 from airtrim.weather.checks import Head, believable, bridged, check_head, check_noon, counted, hours_of_one_year, was
+from airtrim.weather.kept import kept
 from airtrim.weather.year import Hours, WeatherYear, year_of
 
 Array = NDArray[np.float64]
@@ -58,21 +61,38 @@ _TMY2_HEAD = re.compile(
 )
 
 
-def embedded_weather(name: str) -> WeatherYear:
-    """A year that comes with pvlib: 'greensboro-nc' (TMY3) or 'miami-fl' (TMY2)."""
-    import pvlib
-
+def embedded_path(name: str) -> Path:
+    """The file of a year that comes with pvlib; found without importing pvlib."""
     if name not in EMBEDDED:
         raise WeatherError(f"Weather {name!r} is not embedded: use one of {', '.join(EMBEDDED)} or give a file.")
-    return read_weather(Path(pvlib.__file__).parent / "data" / EMBEDDED[name])
+    package = find_spec("pvlib")
+    if package is None or package.origin is None:
+        raise WeatherError(
+            f"Weather {name!r} comes with the library pvlib, which is not installed: install airtrim again."
+        )
+    return Path(package.origin).parent / "data" / EMBEDDED[name]
 
 
-def weather_for(name_or_path: str, folder: Path | None = None) -> WeatherYear:
-    """Embedded weather by name, else a file; a relative path is looked up in `folder`."""
+def embedded_weather(name: str) -> WeatherYear:
+    """A year that comes with pvlib: 'greensboro-nc' (TMY3) or 'miami-fl' (TMY2)."""
+    return read_weather(embedded_path(name))
+
+
+def weather_path(name_or_path: str, folder: Path | None = None) -> Path:
+    """Where embedded weather of that name lies, else the file; a relative path is looked up in `folder`."""
     if name_or_path in EMBEDDED:
-        return embedded_weather(name_or_path)
+        return embedded_path(name_or_path)
     path = Path(name_or_path)
-    return read_weather(path if path.is_absolute() or folder is None else folder / path)
+    return path if path.is_absolute() or folder is None else folder / path
+
+
+def weather_for(name_or_path: str, folder: Path | None = None, change: Change | None = None) -> WeatherYear:
+    """Embedded weather by name, else a file, changed where `change` says so; kept on disk by the hash of its bytes."""
+    path = weather_path(name_or_path, folder)
+    _must_exist(path)
+    with_change = change or Change()
+    made_from = b"\0".join([path.name.encode(), repr(with_change).encode(), _bytes(path)])
+    return kept(made_from, lambda: year_of(changed_hours(_hours(path), with_change)))
 
 
 def read_weather(path: Path | str) -> WeatherYear:
@@ -117,13 +137,17 @@ def _hours(path: Path) -> Hours:
     return Hours(head, f"{file} ({kind.upper()})", dry, dew, pressure, wind, ghi, dni, dhi, tuple(notes))
 
 
-def _lines(path: Path) -> list[str]:
+def _bytes(path: Path) -> bytes:
     try:
-        raw = path.read_bytes()
+        return path.read_bytes()
     except OSError as error:
         raise WeatherError(
             f"Weather file {path.name} cannot be opened ({error.strerror}): allow reading it or use a copy."
         ) from error
+
+
+def _lines(path: Path) -> list[str]:
+    raw = _bytes(path)
     try:
         text = raw.decode("utf-8-sig")
     except UnicodeDecodeError:
@@ -235,9 +259,7 @@ def _values(frame: Any, kind: str, label: str, file: str) -> Array:
     return np.asarray(pd.to_numeric(frame[name], errors="coerce"), dtype=np.float64) * factor
 
 
-def _dew_point(
-    frame: Any, kind: str, rows: Any, dry: Array, pressure: Array, file: str, notes: list[str]
-) -> Array:
+def _dew_point(frame: Any, kind: str, rows: Any, dry: Array, pressure: Array, file: str, notes: list[str]) -> Array:
     """degC, never above dry-bulb; where it is missing, from the relative humidity and the pressure of the hour."""
     from airtrim.physics.air.moist import dew_point_c, humidity_ratio_from_relative_humidity
 

@@ -12,8 +12,8 @@ import numpy as np
 from numpy.typing import NDArray
 
 from airtrim.core.errors import NoSolutionError
-from airtrim.weather.checks import HOURS, Head
-from airtrim.weather.days import DAYS, MONTH_OF_DAY, MadeUpDays, below, by_month, spread_by_month
+from airtrim.weather.checks import HOURS
+from airtrim.weather.days import MONTH_OF_DAY, MadeUpDays, below, by_month
 from airtrim.weather.monthly import MonthlyMeans
 
 Array = NDArray[np.float64]
@@ -51,7 +51,9 @@ def make_hours(means: MonthlyMeans, days: MadeUpDays, seed: int) -> MadeUpHours:
     shape = daily_swing(means)
     dry = _dry_bulb(days, means.daily_range_k, shape)
     ghi, dni, dhi = _sun(means, days.clear_rank, clouds)
-    return MadeUpHours(dry, _dew_point(days.dew_point_c, dry), _wind(means, days.wind_rank, shape, gusts), ghi, dni, dhi)
+    return MadeUpHours(
+        dry, _dew_point(days.dew_point_c, dry), _wind(means, days.wind_rank, shape, gusts), ghi, dni, dhi
+    )
 
 
 def between_days(daily: Array) -> Array:
@@ -62,7 +64,9 @@ def between_days(daily: Array) -> Array:
     part = (np.arange(24) + 0.5) / 12.0
     morning, afternoon = np.maximum(1.0 - part, 0.0), np.maximum(part - 1.0, 0.0)
     return np.asarray(
-        (midnight[:, None] * morning + following[:, None] * afternoon + noon[:, None] * (1.0 - morning - afternoon)).ravel()
+        (
+            midnight[:, None] * morning + following[:, None] * afternoon + noon[:, None] * (1.0 - morning - afternoon)
+        ).ravel()
     )
 
 
@@ -114,8 +118,8 @@ def _dew_point(daily: Array, dry: Array) -> Array:
         dew = below(between_days(level), dry, HOUR_WIDTH_K)
     worst = int(np.abs(short).argmax())
     raise NoSolutionError(
-        f"The dew point of day {worst + 1} could not be brought within 0.01 K ({short[worst]:.3f} K off): check that the monthly dew "
-        "points lie below the dry-bulbs."
+        f"The dew point of day {worst + 1} could not be brought within 0.01 K ({short[worst]:.3f} K off): check that the "
+        "monthly dew points lie below the dry-bulbs."
     )
 
 
@@ -166,7 +170,7 @@ def _clearness(means: MonthlyMeans, rank: Array, chance: Array, clear: Array) ->
     made = np.empty(365)
     wide = MOST_CLEAR - LEAST_CLEAR
     for month in range(12):
-        days = MONTH_OF_DAY == month
+        days = month == MONTH_OF_DAY
         sums, target, spread = clear[days], means.ghi_kwh_m2_day[month], means.ghi_spread_kwh_m2_day[month]
         if sums.mean() < 0.05:  # the sun hardly rises: no clearness to tell
             made[days] = min(target / max(sums.mean(), 1e-9), 1.0)

@@ -1,11 +1,15 @@
-"""A made-up year from twelve monthly means, and years changed by shift and scale."""
+"""A made-up year from twelve monthly means, one or several."""
+
+import json
 
 import numpy as np
 
 from airtrim.core.errors import OutOfRangeError
+from airtrim.weather.change import Change, changed_means
 from airtrim.weather.checks import HOURS, Head
 from airtrim.weather.days import make_days
 from airtrim.weather.hours import make_hours
+from airtrim.weather.kept import kept
 from airtrim.weather.monthly import MonthlyMeans
 from airtrim.weather.year import Hours, WeatherYear, year_of
 
@@ -44,11 +48,24 @@ def made_up_hours(means: MonthlyMeans, seed: int = 1) -> Hours:
     )
 
 
-def made_up_year(means: MonthlyMeans, seed: int = 1) -> WeatherYear:
-    """Made-up year `seed` as the season reads it; its design hour is the place's own, not that of the chance year."""
-    return year_of(made_up_hours(means, seed), (means.design_dry_bulb_c, means.design_dew_point_c))
+def made_up_year(means: MonthlyMeans, seed: int = 1, change: Change | None = None) -> WeatherYear:
+    """Made-up year `seed` as the season reads it; its design hour is the place's own, not that of the chance year.
+
+    A `change` is made to the monthly figures before any hour is drawn, so that the changed year is under saturation as well. The
+    year is kept on disk by what it was made from.
+    """
+    figures = changed_means(means, change or Change())
+    made_from = json.dumps([seed, {key: _plain(value) for key, value in vars(figures).items()}]).encode()
+    design = (figures.design_dry_bulb_c, figures.design_dew_point_c)
+    return kept(made_from, lambda: year_of(made_up_hours(figures, seed), design))
 
 
-def made_up_years(means: MonthlyMeans, count: int, first: int = 1) -> list[WeatherYear]:
+def made_up_years(means: MonthlyMeans, count: int, first: int = 1, change: Change | None = None) -> list[WeatherYear]:
     """Several years, `first` and those that follow: months alike in mean and spread, days in other order."""
-    return [made_up_year(means, first + index) for index in range(count)]
+    if count < 1:
+        raise OutOfRangeError(f"The number of made-up years must be 1 or more, got {count}: ask for at least one.")
+    return [made_up_year(means, first + index, change) for index in range(count)]
+
+
+def _plain(value: object) -> object:
+    return value.tolist() if isinstance(value, np.ndarray) else value

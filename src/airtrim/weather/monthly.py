@@ -7,10 +7,11 @@ of products of neighbouring days' departures over the sum of their squares.
 """
 
 import hashlib
+from collections.abc import Mapping
 from dataclasses import dataclass
 from functools import lru_cache
 from pathlib import Path
-from typing import Final
+from typing import Any, Final
 from zipfile import BadZipFile
 
 import numpy as np
@@ -73,7 +74,7 @@ class MonthlyMeans:
         return f"{self.name}, {self.state}" if self.state else self.name
 
 
-def digest(arrays: dict[str, NDArray[np.generic]]) -> str:
+def digest(arrays: Mapping[str, Any]) -> str:
     """SHA-256 of the contents in the order of their names, the digest itself left out."""
     found = hashlib.sha256()
     for key in sorted(arrays):
@@ -107,7 +108,7 @@ def _read(path: Path) -> tuple[MonthlyMeans, ...]:
     found = []
     for index, row in enumerate(rows):
         station, name, state = row.split("\t")
-        one = {figure: float(places[at, index]) for at, figure in enumerate(STATION_FIGURES)}
+        one: dict[str, Any] = {figure: float(places[at, index]) for at, figure in enumerate(STATION_FIGURES)}
         series = {figure: months[at, :, index] for at, figure in enumerate(FIGURES)}
         found.append(MonthlyMeans(station=station, name=name, state=state, origin=origin, **one, **series))
     return tuple(found)

@@ -28,7 +28,7 @@ def means_of(hours: Hours, place: str | None = None) -> MonthlyMeans:
     day_dry, day_dew, day_ghi = dry.mean(axis=1), dew.mean(axis=1), ghi.sum(axis=1) / 1000.0
     design = float(np.quantile(hours.dry_bulb_c, 0.99))
     near = np.abs(hours.dry_bulb_c - design) <= 1.0
-    months = [MONTH_OF_DAY == month for month in range(12)]
+    months = [month == MONTH_OF_DAY for month in range(12)]
     return MonthlyMeans(
         station=f"own:{_file_name(town, state)}",
         name=town,
@@ -78,7 +78,9 @@ def add_place(means: MonthlyMeans, replace: bool = False, folder: Path | None = 
     folder = folder or own_folder()
     path = folder / f"{_file_name(means.name, means.state)}.json"
     if path.exists() and not replace:
-        raise WeatherError(f"{means.place} was added already ({path.name}): say --replace to take the new figures, or give --name.")
+        raise WeatherError(
+            f"{means.place} was added already ({path.name}): say --replace to take the new figures, or give --name."
+        )
     content = {key: value.tolist() if isinstance(value, np.ndarray) else value for key, value in asdict(means).items()}
     half = path.with_suffix(".part")
     try:

@@ -15,6 +15,7 @@ ONE_TOWN_KM: Final = 60.0
 #: A station farther from the house than this is used no more, km; farther than half of it is said to be far (judgement).
 FARTHEST_KM: Final = 300.0
 EARTH_KM: Final = 6371.0
+ALIKE: Final = 0.75
 STATES: Final = {
     "AL": "Alabama", "AK": "Alaska", "AZ": "Arizona", "AR": "Arkansas", "CA": "California", "CO": "Colorado", "CT": "Connecticut",
     "DE": "Delaware", "DC": "District of Columbia", "FL": "Florida", "GA": "Georgia", "GU": "Guam", "HI": "Hawaii", "ID": "Idaho",
@@ -26,7 +27,16 @@ STATES: Final = {
     "TN": "Tennessee", "TX": "Texas", "UT": "Utah", "VT": "Vermont", "VA": "Virginia", "VI": "Virgin Islands", "WA": "Washington",
     "WV": "West Virginia", "WI": "Wisconsin", "WY": "Wyoming",
 }  # fmt: skip
-_SHORT: Final = {"st": "saint", "ste": "sainte", "ft": "fort", "mt": "mount", "n": "north", "s": "south", "e": "east", "w": "west"}
+_SHORT: Final = {
+    "st": "saint",
+    "ste": "sainte",
+    "ft": "fort",
+    "mt": "mount",
+    "n": "north",
+    "s": "south",
+    "e": "east",
+    "w": "west",
+}
 #: The capital's stations stand in the states around it.
 _SEARCHED_FOR: Final = {"DC": ("DC", "VA", "MD")}
 
@@ -77,7 +87,8 @@ def station_called(known: Sequence[MonthlyMeans], station: str, place: str) -> F
             f"{_listed([f'{one.station} ({one.place})' for one in matching])}."
         )
     near = _alike(station, known)
-    raise WeatherError(f"weather.station {station!r} is not in the table: give its number or name, such as {_listed(near)}.")
+    such = f" such as {_listed(near)}" if near else ' such as "Greensboro Piedmont Triad Int, NC" or "723170"'
+    raise WeatherError(f"weather.station {station!r} is not in the table: give its number or name,{such}.")
 
 
 def station_for(known: Sequence[MonthlyMeans], place: str) -> Found:
@@ -95,7 +106,7 @@ def station_for(known: Sequence[MonthlyMeans], place: str) -> Found:
     matching = [one for one in there if _words(one.name)[: len(words)] == words]
     if not matching:
         inside = [one for one in there if " ".join(words) in " ".join(_words(one.name))]
-        near = [one.place for one in inside] or _alike(town, there) or _alike(place, known)
+        near = [one.place for one in inside] or _alike(town, there) or [one.place for one in _large(there)]
         raise WeatherError(
             f"No station of the table begins with the name of {place}: name the one to use in weather.station, such as "
             f"{_listed(near[:5])}, or give weather.latitude and weather.longitude, or weather.file."
@@ -108,7 +119,7 @@ def station_for(known: Sequence[MonthlyMeans], place: str) -> Found:
             f"{_listed([one.place for one in matching[:6]])}."
         )
     others = [one.place for one in matching if one is not first]
-    also = f"; as near by name: {_listed(others[:4])}" if others else ""
+    also = f"; others of that name: {_listed(others[:4])}" if others else ""
     return Found(first, f"{first.place}, found by its name, stands in for {place}{also}.")
 
 
@@ -145,14 +156,20 @@ def _is_own(one: MonthlyMeans) -> bool:
 
 def _middle(matching: Sequence[MonthlyMeans]) -> MonthlyMeans:
     """Of a town's stations an international airport, else the one with the least summed distance to the others."""
-    large = [one for one in matching if {"intl", "international", "intercontinental"} & set(_words(one.name))] or matching
+    large = _large(matching)
     return min(large, key=lambda one: sum(distance_km(one, two.latitude_deg, two.longitude_deg) for two in matching))
 
 
+def _large(known: Sequence[MonthlyMeans]) -> list[MonthlyMeans]:
+    """The international airports among them, else all."""
+    marks = {"intl", "international", "intercontinental"}
+    return [one for one in known if marks & set(_words(one.name))] or list(known)
+
+
 def _alike(text: str, known: Sequence[MonthlyMeans]) -> list[str]:
-    """Names most like the text, whole or by their first words."""
-    wanted = " ".join(_words(text))
-    length = max(len(_words(text)), 1)
+    """Names like the text, whole or by their first words, the most like first; none where nothing is."""
+    wanted = " ".join(_words(text.rsplit(",", 1)[0]))
+    length = max(len(wanted.split()), 1)
 
     def likeness(one: MonthlyMeans) -> float:
         words = _words(one.name)
@@ -161,7 +178,8 @@ def _alike(text: str, known: Sequence[MonthlyMeans]) -> list[str]:
             for candidate in (" ".join(words), " ".join(words[:length]))
         )
 
-    return [one.place for one in sorted(known, key=likeness, reverse=True)[:4]]
+    ranked = sorted(((likeness(one), one.place) for one in known), reverse=True)
+    return [place for alike, place in ranked[:4] if alike >= ALIKE]
 
 
 def _far(km: float) -> str:

@@ -9,13 +9,13 @@ from typing import Any
 import airtrim
 from airtrim.job.model import Job
 from airtrim.physics.season.year import run_years
-from airtrim.weather.files import weather_for
 from airtrim.work.airflow_map import airflow_map
 from airtrim.work.findings import find
 from airtrim.work.options.candidates import Candidate, asked_for, fan_auto, leave_as_is, lower_tap
 from airtrim.work.options.weigh import option_results, recommend
 from airtrim.work.settings.choose import choose_drive
 from airtrim.work.settings.sheet import icing_margin_of, settings_sheet
+from airtrim.work.weather import weather_of
 
 SCHEMA = "airtrim-result-2"
 SYSTEMS, SYSTEMS_FULL = 32, 200
@@ -41,7 +41,7 @@ def make_plan(
         if progress is not None:
             progress(share)
 
-    weather = weather_for(job.weather.file)
+    weather = weather_of(job)
     found = find(job, weather, systems or (SYSTEMS_FULL if full else SYSTEMS), seed)
     tell(0.05)
     now = leave_as_is(found)

@@ -77,7 +77,7 @@ def assumed(priors: list[Prior], job: Job, metering: NDArray[np.float64]) -> lis
         if not surveyed.get(one.id, False)
     ]
     words = {
-        "weather": ("file" in job.weather.model_fields_set, "default_weather"),
+        "weather": (job.weather.file is not None, "made_up_weather"),
         "motor": (job.blower.motor != "unknown" and "motor" in job.blower.model_fields_set, "psc"),
         "metering": (job.system.metering_device != "unknown", "both_metering"),
         "duct_place": (job.ducts.place != "unknown", "attic"),
