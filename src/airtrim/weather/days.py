@@ -32,6 +32,8 @@ WIND_WITH_CLEAR: Final = -0.2
 #: Humid summers have a lid on dew point and an open floor.
 SKEW_COLD, SKEW_HUMID, SKEW_FROM_C, SKEW_TO_C = -0.2, -1.0, 10.0, 20.0
 SKEW_DRY_BULB: Final = -0.2
+#: Added to a depression before its logarithm is taken: a day of fog has one near zero.
+LEAST_DEPRESSION_K: Final = 0.3
 #: How softly a day's mean dew point is bent below its mean dry-bulb.
 DAY_WIDTH_K: Final = 1.0
 
@@ -95,7 +97,7 @@ def make_days(means: MonthlyMeans, seed: int) -> MadeUpDays:
     dry, dry_miss = with_months(trend, dry, means.dry_bulb_c, means.dry_bulb_spread_k)
     dew, dew_miss = with_months(dew_trend, dew, means.dew_point_c, means.dew_point_spread_k, dry)
     # above 0 and below twice the month's range: no day is turned upside down, none is without measure
-    depression = np.log(dry - dew)
+    depression = np.log(dry - dew + LEAST_DEPRESSION_K)
     depression -= by_month(depression)[MONTH_OF_DAY]
     widened = 1.0 + np.tanh(
         RANGE_WITH_CLEAR * rank + RANGE_WITH_DEPRESSION * depression + RANGE_BESIDES * ranges.standard_normal(365)
