@@ -21,6 +21,8 @@ MONTH_OF_DAY: Final = np.repeat(np.arange(12), DAYS)
 DRAWS: Final = 240
 #: Correlation of clearness with dry-bulb, and with that part of dew point that dry-bulb does not tell: clear days are dry ones.
 CLEAR_WITH_DRY_BULB, CLEAR_WITH_DEW_POINT = 0.1, -0.65
+#: By how much dew point holds less from day to day than dry-bulb: that part of it which dry-bulb does not tell, and the whole.
+DEW_POINT_HOLDS_LESS, DEW_POINT_LESS_IN_ALL = 0.06, 0.03
 #: Persistence of what is left of clearness, and of wind.
 CLEAR_PERSISTENCE, WIND_PERSISTENCE = 0.13, 0.25
 #: Part of the month's range by which it grows for one standard deviation of clearness, for a dew-point depression e times the
@@ -126,7 +128,8 @@ def flattened(trend: Array, spread: Array) -> Array:
 
 def below(values: Array, bound: Array, width: float) -> Array:
     """`values` bent to lie under `bound`, always and smoothly: the bound less the softened positive part of what lies between."""
-    return np.asarray(bound - width * np.logaddexp(0.0, (bound - values) / width))
+    apart = (bound - values) / width
+    return np.asarray(bound - width * (np.maximum(apart, 0.0) + np.log1p(np.exp(-np.abs(apart)))))
 
 
 def with_months(
@@ -179,7 +182,7 @@ def _drawn(means: MonthlyMeans, trend: Array, dew_trend: Array, rng: np.random.G
         held = min(max(wanted + (1.0 + 4.0 * wanted) / days, -0.3), 0.92)
         tie = float(np.clip(means.dry_bulb_dew_point_correlation[month], -0.95, 0.95))
         z = rng.standard_normal((DRAWS, days, 3))
-        steps = np.array([held, held, CLEAR_PERSISTENCE])
+        steps = np.array([held, held - DEW_POINT_HOLDS_LESS, CLEAR_PERSISTENCE])
         widths = np.sqrt(1.0 - steps**2)
         before = np.tile(last, (DRAWS, 1))
         for day in range(days):
@@ -189,7 +192,7 @@ def _drawn(means: MonthlyMeans, trend: Array, dew_trend: Array, rng: np.random.G
         damp = skewed(tie * z[..., 0] + np.sqrt(1.0 - tie**2) * z[..., 1], _skew_of(means.dew_point_c[month]))
         clear = CLEAR_WITH_DRY_BULB * z[..., 0] + CLEAR_WITH_DEW_POINT * z[..., 1] + rest * z[..., 2]
         whole = trend[span] + own * warm
-        whole_dew = dew_trend[span] + dew_own * damp
+        whole_dew = below(dew_trend[span] + dew_own * damp, whole, DAY_WIDTH_K)
         kept = _nearest(whole, whole_dew, clear, means, month)
         last = z[kept, -1]
         dry[span], dew[span], rank[span] = own * warm[kept], dew_own * damp[kept], clear[kept]
@@ -211,7 +214,7 @@ def _nearest(dry: Array, dew: Array, clear: Array, means: MonthlyMeans, month: i
     misses = np.stack(
         [
             (t_next - wanted) / 0.05,
-            (d_next - wanted) / 0.15,
+            (d_next - wanted + DEW_POINT_LESS_IN_ALL) / 0.10,
             ((t * d).mean(axis=1) - means.dry_bulb_dew_point_correlation[month]) / 0.05,
             np.log(t_width / means.dry_bulb_spread_k[month]) / 0.15,
             np.log(d_width / means.dew_point_spread_k[month]) / 0.15,

@@ -35,7 +35,7 @@ WIND_SHAPE: Final = 2.1
 
 @dataclass(frozen=True)
 class MadeUpHours:
-    """Arrays `[8760]`: degC, m/s, W/m2."""
+    """Arrays `[8760]`: degC, m/s, W/m2; `range_miss_k` (`[12]`) says by how much the mean daily range misses the table's."""
 
     dry_bulb_c: Array
     dew_point_c: Array
@@ -43,17 +43,17 @@ class MadeUpHours:
     ghi_w_m2: Array
     dni_w_m2: Array
     dhi_w_m2: Array
+    range_miss_k: Array
 
 
 def make_hours(means: MonthlyMeans, days: MadeUpDays, seed: int) -> MadeUpHours:
     """The hours of made-up year `seed`; monthly means of all but dew point to rounding, dew point within 0.01 K."""
     clouds, gusts = (np.random.default_rng(stream) for stream in np.random.SeedSequence([seed, 1]).spawn(2))
     shape = daily_swing(means)
-    dry = _dry_bulb(days, means.daily_range_k, shape)
+    dry, miss = _dry_bulb(days, means.daily_range_k, shape)
     ghi, dni, dhi = _sun(means, days.clear_rank, clouds)
-    return MadeUpHours(
-        dry, _dew_point(days.dew_point_c, dry), _wind(means, days.wind_rank, shape, gusts), ghi, dni, dhi
-    )
+    dew, wind = _dew_point(days.dew_point_c, dry), _wind(means, days.wind_rank, shape, gusts)
+    return MadeUpHours(dry, dew, wind, ghi, dni, dhi, miss)
 
 
 def between_days(daily: Array) -> Array:
@@ -94,16 +94,18 @@ def daily_swing(means: MonthlyMeans) -> Array:
     return np.asarray(course / (course.max(axis=1, keepdims=True) - course.min(axis=1, keepdims=True)))
 
 
-def _dry_bulb(days: MadeUpDays, monthly_range: Array, shape: Array) -> Array:
-    """Daily means and swing together; the swing is scaled by month until the mean of greatest less least is the table's."""
+def _dry_bulb(days: MadeUpDays, monthly_range: Array, shape: Array) -> tuple[Array, Array]:
+    """Daily means and swing together, the swing scaled by month until the mean of greatest less least is the table's; the miss.
+
+    Where the days' own changes make more than the range already, a twentieth of the swing is left.
+    """
     level = between_days(days.dry_bulb_c).reshape(365, 24)
     factor = np.ones(12)
+    made = level
     for _ in range(25):
         made = level + (days.daily_range_k * factor[MONTH_OF_DAY])[:, None] * shape
-        now = by_month(made.max(axis=1) - made.min(axis=1))
-        # where the days' own changes already make the range, no swing is left and no factor can mend it
-        factor = np.clip(factor * (monthly_range / now) ** 1.2, 0.05, 3.0)
-    return made.ravel()
+        factor = np.maximum(factor * (monthly_range / by_month(made.max(axis=1) - made.min(axis=1))) ** 1.2, 0.05)
+    return made.ravel(), np.abs(by_month(made.max(axis=1) - made.min(axis=1)) - monthly_range)
 
 
 def _dew_point(daily: Array, dry: Array) -> Array:

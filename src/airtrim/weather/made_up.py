@@ -13,8 +13,8 @@ from airtrim.weather.kept import kept
 from airtrim.weather.monthly import MonthlyMeans
 from airtrim.weather.year import Hours, WeatherYear, year_of
 
-#: A miss of the table's spread that is worth a sentence, K.
-SPREAD_SAID_K = 0.1
+#: A miss of the table's spread or range that is worth a sentence, K.
+MISS_SAID_K = 0.1
 MONTHS = ("January", "February", "March", "April", "May", "June", "July", "August", "September", "October", "November",
           "December")  # fmt: skip
 
@@ -30,8 +30,9 @@ def made_up_hours(means: MonthlyMeans, seed: int = 1) -> Hours:
     days = make_days(means, seed)
     made = make_hours(means, days, seed)
     notes = [
-        f"The spread of daily means in {MONTHS[month]} misses the monthly figures by {days.spread_miss_k[month]:.1f} K."
-        for month in np.flatnonzero(days.spread_miss_k > SPREAD_SAID_K)
+        f"The {what} of daily dry-bulb or dew point in {MONTHS[month]} misses the monthly figures by {miss[month]:.1f} K."
+        for what, miss in (("spread", days.spread_miss_k), ("range", made.range_miss_k))
+        for month in np.flatnonzero(miss > MISS_SAID_K)
     ]
     head = Head(means.place, means.latitude_deg, means.longitude_deg, means.timezone_h, means.altitude_m)
     return Hours(
