@@ -68,7 +68,8 @@ def test_new_then_check_is_a_job_that_can_be_computed(tmp_path, capsys):
     assert run_guarded(["new", str(path)]) == 0
     assert run_guarded(["check", str(path), "--json"]) == 0
     lines = capsys.readouterr().out.splitlines()
-    assert json.loads(lines[-1]) == {"usable": True, "remarks": []}
+    said = "Greensboro Piedmont Triad Int, NC, found by its name, stands in for Greensboro, NC."
+    assert json.loads(lines[-1]) == {"usable": True, "remarks": [said]}
 
 
 def test_plan_writes_papers_result_map_and_a_job_with_identities(computed, tmp_path, capsys):
@@ -110,7 +111,8 @@ def test_schema_is_json(capsys):
 BROKEN_JOBS = [
     ('"3 tons"', '"3"', "needs a number and a unit"),
     ("[house]", "[house", "is not readable TOML"),
-    ('"greensboro-nc"', '"nowhere.epw"', "Weather file nowhere.epw does not exist"),
+    ("[weather]", '[weather]\nfile = "nowhere.epw"', "Weather file nowhere.epw does not exist"),
+    ("Greensboro, NC", "Nowhere, NC", "No station of the table begins with the name of Nowhere, NC"),
     ('airflow = "1200 cfm"', 'total_external_static = "0.5 inH2O"', "static pressure 0.5 inH2O alone gives no airflow"),
     ('"1650 ft2"', '"40 ft2"', "must lie in"),
 ]

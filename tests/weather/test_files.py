@@ -1,7 +1,6 @@
 """Weather files: the embedded years against their own lines, and one station in two formats."""
 
 import csv
-import os
 from pathlib import Path
 
 import numpy as np
@@ -10,21 +9,12 @@ import pvlib
 import pytest
 
 from airtrim.weather.files import EMBEDDED, embedded_weather, read_weather, weather_for
+from tests.weather.at_hand import more_weather
 
 DATA = Path(pvlib.__file__).parent / "data"
 GREENSBORO = DATA / EMBEDDED["greensboro-nc"]
 MIAMI = DATA / EMBEDDED["miami-fl"]
 MONTH = np.repeat(np.arange(12), np.array([31, 28, 31, 30, 31, 30, 31, 31, 30, 31, 30, 31]) * 24)
-
-
-def more_weather(name: str) -> Path:
-    folder = os.environ.get("AIRTRIM_WEATHER")
-    if not folder:
-        pytest.skip("AIRTRIM_WEATHER=DIR is not set: no further weather files")
-    path = Path(folder) / name
-    if not path.is_file():
-        pytest.skip(f"AIRTRIM_WEATHER has no {name}")
-    return path
 
 
 @pytest.fixture(scope="module")

@@ -22,7 +22,7 @@ from airtrim.weather.days import (
 )
 from airtrim.weather.files import embedded_path, read_hours
 from airtrim.weather.hours import between_days, daily_swing
-from airtrim.weather.made_up import made_up_hours, made_up_year, made_up_years
+from airtrim.weather.made_up import MONTHS, made_up_hours, made_up_year, made_up_years
 from airtrim.weather.monthly import stations
 from airtrim.weather.year import year_of
 from tests.weather.at_hand import FILES_AT_HAND, more_weather
@@ -49,10 +49,12 @@ def test_a_made_up_year_has_its_table_s_figures(means):
     np.testing.assert_allclose(by_month(hours.dry_bulb_c), means.dry_bulb_c, atol=0.006)
     np.testing.assert_allclose(by_month(hours.dew_point_c), means.dew_point_c, atol=0.016)
     np.testing.assert_allclose(by_month(hours.wind_m_s), means.wind_m_s, atol=1e-9)
-    np.testing.assert_allclose(0.024 * by_month(hours.ghi_w_m2), means.ghi_kwh_m2_day, atol=0.04 if means.latitude_deg > 60 else 0.002)
+    np.testing.assert_allclose(
+        0.024 * by_month(hours.ghi_w_m2), means.ghi_kwh_m2_day, atol=0.04 if means.latitude_deg > 60 else 0.002
+    )
     apart = hours.dry_bulb_c.reshape(365, 24)
     ranges = by_month(apart.max(axis=1) - apart.min(axis=1))
-    said = {int(index) for index in range(12) if any(_month(index) in note for note in hours.notes)}
+    said = {int(index) for index in range(12) if any(MONTHS[index] in note for note in hours.notes)}
     assert len(said) <= 3
     for month in set(range(12)) - said:
         assert abs(ranges[month] - means.daily_range_k[month]) < 0.11
@@ -67,12 +69,6 @@ def test_a_made_up_year_has_its_table_s_figures(means):
         for month in range(12)
     ]
     assert (np.sqrt(np.mean(np.square(misses), axis=0)) < 0.12).all()
-
-
-def _month(index):
-    from airtrim.weather.made_up import MONTHS
-
-    return MONTHS[index]
 
 
 @pytest.mark.parametrize("means", SOME, ids=lambda one: one.station)
@@ -109,7 +105,9 @@ def test_the_same_seed_the_same_year_another_seed_another():
     np.testing.assert_array_equal(one.ghi_w_m2, again.ghi_w_m2)
     assert np.abs(daily(one.dry_bulb_c) - daily(other.dry_bulb_c)).mean() > 1.0
     assert "made-up year 4 from monthly means, computed from NREL TMY3" in one.source
-    assert [year.source.split(" from")[0] for year in made_up_years(means, 3)] == [f"made-up year {n}" for n in (1, 2, 3)]
+    assert [year.source.split(" from")[0] for year in made_up_years(means, 3)] == [
+        f"made-up year {n}" for n in (1, 2, 3)
+    ]
 
 
 def test_several_years_agree_in_what_the_table_tells_and_part_in_the_rest():
@@ -226,23 +224,28 @@ def test_figures_that_no_year_can_have_are_refused():
 
 
 def against(means, hours):
-    """A made-up year beside the real one it was not drawn from, by what the house sees of them."""
+    """A made-up year beside the real one it was not drawn from, by what a house sees of them.
+
+    Bounds are what docs/weather.md states: a fifth above the worst of three seeds at ten stations.
+    """
     made = made_up_hours(means, seed=1)
     shares = (0.01, 0.05, 0.25, 0.5, 0.75, 0.95, 0.99)
-    inner = slice(1, -1)
-    dry = np.abs(np.quantile(made.dry_bulb_c, shares) - np.quantile(hours.dry_bulb_c, shares))
-    dew = np.abs(np.quantile(made.dew_point_c, shares) - np.quantile(hours.dew_point_c, shares))
-    assert dry.max() < 1.6 and dry[inner].max() < 1.1
-    assert dew.max() < 2.6 and dew[inner].max() < 2.0
-    humid = (made.dew_point_c > 18.0).sum() - (hours.dew_point_c > 18.0).sum()
-    assert abs(humid) < 0.07 * (hours.dew_point_c > 18.0).sum() + 60
+    dry = np.quantile(made.dry_bulb_c, shares) - np.quantile(hours.dry_bulb_c, shares)
+    dew = np.quantile(made.dew_point_c, shares) - np.quantile(hours.dew_point_c, shares)
+    assert (np.abs(dry) < [2.1, 1.0, 0.8, 0.6, 0.7, 0.7, 2.0]).all()
+    assert (np.abs(dew) < [4.2, 2.9, 1.9, 1.2, 1.2, 0.8, 2.0]).all()
+    assert abs((made.dew_point_c > 18.0).sum() - (hours.dew_point_c > 18.0).sum()) < 310
     walls = year_of(made).facade_w_m2.sum(axis=0) / year_of(hours).facade_w_m2.sum(axis=0)
-    assert (np.abs(walls - 1.0) < 0.10).all()
-    assert made.dni_w_m2.sum() == pytest.approx(hours.dni_w_m2.sum(), rel=0.13)
-    for both in ((made.dry_bulb_c, hours.dry_bulb_c), (made.dew_point_c, hours.dew_point_c)):
-        steps = [np.diff(daily(one)).std() for one in both]
-        assert steps[0] == pytest.approx(steps[1], rel=0.15)
-    assert np.sqrt(made.wind_m_s).mean() == pytest.approx(np.sqrt(hours.wind_m_s).mean(), rel=0.12)
+    assert (np.abs(walls - 1.0) < [0.06, 0.125, 0.055, 0.095]).all()
+    assert made.dni_w_m2.sum() == pytest.approx(hours.dni_w_m2.sum(), rel=0.155)
+    steps = [
+        np.diff(daily(ours)).std() / np.diff(daily(theirs)).std() - 1.0
+        for ours, theirs in ((made.dry_bulb_c, hours.dry_bulb_c), (made.dew_point_c, hours.dew_point_c))
+    ]
+    assert (
+        np.abs(steps) < [0.175, 0.24]
+    ).all()  # the months of TMY3 come from different years and jump where they join
+    assert np.sqrt(made.wind_m_s).mean() == pytest.approx(np.sqrt(hours.wind_m_s).mean(), rel=0.11)
 
 
 def test_a_made_up_year_of_greensboro_looks_like_the_real_one():
@@ -251,5 +254,4 @@ def test_a_made_up_year_of_greensboro_looks_like_the_real_one():
 
 @pytest.mark.parametrize(("station", "file"), FILES_AT_HAND.items())
 def test_a_made_up_year_looks_like_the_real_one(station, file):
-    """Quantiles, humid hours, sun on walls and day-to-day steps; bounds are half again what docs/weather.md says was measured."""
     against(TABLE[station], read_hours(more_weather(file)))
