@@ -134,6 +134,6 @@ def test_a_truncated_weather_file_is_named(tmp_path, capsys):
     whole = (Path(pvlib.__file__).parent / "data" / "723170TYA.CSV").read_text().splitlines()
     (tmp_path / "cut.csv").write_text("\n".join(whole[:4000]))
     path = tmp_path / "job.toml"
-    path.write_text(new_job_text().replace('"greensboro-nc"', f'"{tmp_path / "cut.csv"}"'))
+    path.write_text(new_job_text().replace("[weather]", f'[weather]\nfile = "{tmp_path / "cut.csv"}"'))
     assert run_guarded(["plan", str(path), "--out", str(tmp_path / "papers")]) == 2
     assert "cut.csv" in capsys.readouterr().err

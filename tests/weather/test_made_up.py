@@ -41,8 +41,9 @@ def test_a_made_up_year_has_its_table_s_figures(means):
     """The figures are NREL TMY3's (wilcox2008), printed to 0.01; what is taken to them by the method is held to that or better.
 
     Dew point may miss by the 0.01 K at which a day's search ends. Spread misses are said in a note above 0.1 K. Persistence and
-    correlation are those of the nearest of 240 draws: 0.1 as root mean square over the twelve months; one month's chance makes 0.17
-    of a persistence of 0.5 (own-derivation: sqrt((1 - 0.25) / 30)).
+    correlation are those of the nearest of 240 draws, 0.15 as root mean square over the twelve months: chance in one month of 30
+    days makes 0.15 of a persistence of 0.6, sqrt((1 - 0.36) / 30), and 0.14 of a correlation of 0.7 at that persistence, so the
+    table knows its own figures no better (own-derivation).
     """
     hours = made_up_hours(means, seed=1)
     dry, dew = daily(hours.dry_bulb_c), daily(hours.dew_point_c)
@@ -68,7 +69,7 @@ def test_a_made_up_year_has_its_table_s_figures(means):
         )
         for month in range(12)
     ]
-    assert (np.sqrt(np.mean(np.square(misses), axis=0)) < 0.12).all()
+    assert (np.sqrt(np.mean(np.square(misses), axis=0)) < 0.15).all()
 
 
 @pytest.mark.parametrize("means", SOME, ids=lambda one: one.station)
@@ -166,7 +167,7 @@ def test_bent_deviates_have_the_moments_asked_for(skewness):
 
 
 def test_the_day_is_coldest_at_sunrise_and_warmest_after_noon():
-    """Greensboro, 36.1 N, noon 12:20: midsummer's sun rises about 5:05 and midwinter's about 7:27 standard time (common-practice)."""
+    """Greensboro, 36.1 N, noon 12:20: the sun rises about 5:05 at midsummer, 7:27 at midwinter, standard time (common-practice)."""
     course = daily_swing(TABLE["723170"])
     summer, winter = course[171], course[354]
     assert np.argmin(summer) + 1 in (5, 6) and np.argmin(winter) + 1 in (7, 8)

@@ -78,7 +78,7 @@ def test_the_nearest_station_is_told_with_its_distance():
     found = station_near(KNOWN, "Cary, NC", 35.79, -78.78)
     assert found.means.name == "Raleigh Durham International" and "(9 km) away, stands in for Cary, NC" in found.said
     assert "which is far" in station_near(KNOWN, "the Gulf", 28.0, -90.0).said
-    with pytest.raises(WeatherError, match="correct weather.latitude and weather.longitude"):
+    with pytest.raises(WeatherError, match=r"correct weather\.latitude and weather\.longitude"):
         station_near(KNOWN, "London", 51.5, 0.0)
 
 

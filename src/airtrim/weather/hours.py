@@ -25,7 +25,7 @@ CLOUD_SPREAD, CLOUD_PERSISTENCE = 1.4, 0.6
 #: How softly an hour's dew point is bent below its dry-bulb.
 HOUR_WIDTH_K: Final = 1.2
 #: Hours from noon to the warmest hour, of the sine's lengthening and of the night's decay, and from sunrise to the coldest hour.
-#: Parton and Logan 1981 (parton1981), air at 1.5 m.
+#: Parton and Logan 1981 (parton1981), air at 1.5 m [from-memory].
 WARMEST_LAG_H, NIGHT_DECAY, COLDEST_LAG_H = 1.86, 2.20, -0.17
 #: Wind's daily swing for a whole swing of dry-bulb, the day's part in its variance, its hourly persistence (the same eleven years).
 WIND_SWING, WIND_OF_DAY, WIND_PERSISTENCE = 0.7, 0.35, 0.6
@@ -77,7 +77,7 @@ def daily_swing(means: MonthlyMeans) -> Array:
     course is that of a day of 22 or 2 hours.
     """
     day = np.arange(365)[:, None]
-    declination = np.radians(23.45) * np.sin(2.0 * np.pi * (284.0 + day + 1.0) / 365.0)  # Cooper 1969
+    declination = np.radians(23.45) * np.sin(2.0 * np.pi * (284.0 + day + 1.0) / 365.0)  # cooper1969
     cosine = -np.tan(np.radians(means.latitude_deg)) * np.tan(declination)
     length = 24.0 / np.pi * np.arccos(np.clip(cosine, np.cos(np.pi * 22.0 / 24.0), np.cos(np.pi * 2.0 / 24.0)))
     noon = 12.0 + means.timezone_h - means.longitude_deg / 15.0
@@ -126,7 +126,7 @@ def _dew_point(daily: Array, dry: Array) -> Array:
 
 
 def _sun(means: MonthlyMeans, rank: Array, rng: np.random.Generator) -> tuple[Array, Array, Array]:
-    """Global horizontal, direct normal, diffuse, W/m2: a clear sky by pvlib, dimmed by day and hour, split after Erbs 1982."""
+    """Global horizontal, direct normal, diffuse, W/m2: a clear sky by pvlib, dimmed by day and hour, split after erbs1982."""
     import pandas as pd
     from pvlib import irradiance
     from pvlib.location import Location
