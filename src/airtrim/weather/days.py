@@ -2,7 +2,7 @@
 
 Two-variable first-order persistence (dry-bulb and dew point with the month's correlation), clearness tied to both. Each month is
 drawn many times and the draw whose persistence and correlation lie nearest the table's is kept; then a smooth curve takes the
-months' means, and a smooth factor their spread, to the table's. All else is own derivation, fitted to eleven years of NREL TMY3.
+months' means, and a smooth factor their spread, to the table's. All else is own derivation, fitted to ten years of NREL TMY3.
 """
 
 from dataclasses import dataclass

@@ -18,7 +18,7 @@ from airtrim.weather.monthly import MonthlyMeans
 
 Array = NDArray[np.float64]
 
-#: Least and greatest part of a clear sky's sun that a day can have (eleven NREL TMY3 years: 0.17 to 1.15).
+#: Least and greatest part of a clear sky's sun that a day can have (ten NREL TMY3 years: 0.17 to 1.15).
 LEAST_CLEAR, MOST_CLEAR = 0.10, 1.16
 #: How much the hours of a day half clear stray from it, and how long a cloud field holds from hour to hour.
 CLOUD_SPREAD, CLOUD_PERSISTENCE = 1.4, 0.6
@@ -27,7 +27,7 @@ HOUR_WIDTH_K: Final = 1.2
 #: Hours from noon to the warmest hour, of the sine's lengthening and of the night's decay, and from sunrise to the coldest hour.
 #: Parton and Logan 1981 (parton1981), air at 1.5 m [from-memory].
 WARMEST_LAG_H, NIGHT_DECAY, COLDEST_LAG_H = 1.86, 2.20, -0.17
-#: Wind's daily swing for a whole swing of dry-bulb, the day's part in its variance, its hourly persistence (the same eleven years).
+#: Wind's daily swing for a whole swing of dry-bulb, the day's part in its variance, its hourly persistence (the same ten years).
 WIND_SWING, WIND_OF_DAY, WIND_PERSISTENCE = 0.7, 0.35, 0.6
 #: Shape of the Weibull distribution of hourly wind about its daily course; 2 is Rayleigh's, common-practice for wind.
 WIND_SHAPE: Final = 2.1
