@@ -92,5 +92,13 @@ def test_a_folder_that_cannot_be_written_is_one_sentence(greensboro, tmp_path):
         add_place(means_of(greensboro, "Summerfield, NC"), folder=tmp_path / "file" / "below")
 
 
+def test_a_place_outside_the_united_states_is_found_by_its_whole_name(greensboro, tmp_path):
+    add_place(means_of(greensboro, "Toronto, ON"), folder=tmp_path)
+    known = (*own_places(tmp_path), *stations())
+    assert station_for(known, "toronto, On").means.name == "Toronto"
+    with pytest.raises(WeatherError, match="does not tell town and state"):
+        station_for(known, "Ottawa, ON")
+
+
 def test_no_folder_no_places(tmp_path):
     assert own_places(tmp_path / "none") == ()

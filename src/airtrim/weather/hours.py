@@ -194,6 +194,7 @@ def _clearness(means: MonthlyMeans, rank: Array, chance: Array, clear: Array) ->
             deviation = float(np.clip(deviation * (spread / now.std()) ** 0.8, 1e-3, wide))
         assert best is not None
         made[days] = best * target / (best * sums).mean()
+    # only where the sun hardly rises do the two figures ask for days beyond the ends; the month's sun then misses a little
     return np.clip(made, LEAST_CLEAR + 1e-3, MOST_CLEAR - 1e-3)
 
 

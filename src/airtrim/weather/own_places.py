@@ -23,7 +23,7 @@ FORM = 1
 
 def means_of(hours: Hours, place: str | None = None) -> MonthlyMeans:
     """Monthly figures of one year's hours, defined as the table's; `place` is "Town, ST", the file's own where left out."""
-    town, state = town_and_state(place) if place is not None else _place_of(hours.head.place)
+    town, state = _named(place) if place is not None else _place_of(hours.head.place)
     dry, dew, ghi = (values.reshape(365, 24) for values in (hours.dry_bulb_c, hours.dew_point_c, hours.ghi_w_m2))
     day_dry, day_dew, day_ghi = dry.mean(axis=1), dew.mean(axis=1), ghi.sum(axis=1) / 1000.0
     design = float(np.quantile(hours.dry_bulb_c, 0.99))
@@ -53,6 +53,16 @@ def means_of(hours: Hours, place: str | None = None) -> MonthlyMeans:
         wind_m_s=by_month(hours.wind_m_s),
         humid_hours=by_month((hours.dew_point_c > HUMID_DEW_POINT_C).astype(np.float64)) * DAYS * 24,
     )
+
+
+def _named(place: str) -> tuple[str, str]:
+    """Town and state as the user calls them; outside the United States the state is what follows the comma."""
+    if place.count(",") == 1 and all(part.strip() for part in place.split(",")):
+        try:
+            return town_and_state(place)
+        except WeatherError:
+            return _place_of(place)
+    return town_and_state(place)
 
 
 def _place_of(place: str) -> tuple[str, str]:

@@ -94,11 +94,14 @@ def station_called(known: Sequence[MonthlyMeans], station: str, place: str) -> F
 def station_for(known: Sequence[MonthlyMeans], place: str) -> Found:
     """The station whose name begins with the town's; raises `WeatherError` naming what is near where none or too many do.
 
-    `place` is "Town, ST" or "Town, State". Places the user added are matched by their whole name, and first.
+    `place` is "Town, ST" or "Town, State". Places the user added are matched first, by their whole name, and need not lie
+    in the United States.
     """
-    town, state = town_and_state(place)
-    words = _words(town)
-    own = [one for one in known if _is_own(one) and _words(one.name) == words and one.state in (state, "")]
+    own = [one for one in known if _is_own(one) and _words(one.place) == _words(place)]
+    if not own:
+        town, state = town_and_state(place)
+        words = _words(town)
+        own = [one for one in known if _is_own(one) and _words(one.name) == words and one.state == state]
     if own:
         return Found(own[0], f"{own[0].place} was found among the places you added.")
     within = _SEARCHED_FOR.get(state, (state,))
