@@ -23,6 +23,8 @@ LEAST_SUPERHEAT_K = 5.0 / 1.8
 WINDING_RISE_GREATEST = 1.3
 #: A fixed tap: 350 cfm/ton is the trade's floor in wet climates, below 300 it is refused (judgement).
 PROVEN_PER_TON = 350.0 * CFM_PER_TON
+#: An option that leaves the coil no colder than this, K, is not what ices it.
+SAME_K = 0.2
 MISSED_HOURS_LOST, SWEAT_HOURS_ADDED = 40.0, 100.0
 
 
@@ -65,7 +67,7 @@ def air_limits(
         heat_limit(
             heat or heat_under(job, system, None, 1.0 if watches_coil else fraction, moves_lead=not watches_coil)
         ),
-        _icing_limit(job, coldest),
+        _icing_limit(job, coldest, colder_than_now=not watches_coil and fraction < 1.0),
         _superheat_limit(superheat),
     ]
     floor = job.safe_limits.least_airflow_per_ton
@@ -80,11 +82,18 @@ def air_limits(
     return limits
 
 
-def _icing_limit(job: Job, coldest_c: Array) -> dict[str, Any]:
+def _icing_status(low: float, floor: float, colder_than_now: bool) -> str:
+    """Broken below zero only where the option makes the coil colder; else what is so already is told as close."""
+    if low < 0.0 and colder_than_now:
+        return "fail"
+    return "warn" if low < floor else "pass"
+
+
+def _icing_limit(job: Job, coldest_c: Array, colder_than_now: bool) -> dict[str, Any]:
     """Icing is judged at the coldest circuit inlet: the low end of the systems' range may not reach 32 F."""
     floor = job.safe_limits.coil_floor.si if job.safe_limits.coil_floor is not None else WARN_C
     low = float(np.quantile(coldest_c, 0.05)) if np.all(np.isfinite(coldest_c)) else -np.inf
-    status = "fail" if low < STOP_C else "warn" if low < floor else "pass"
+    status = _icing_status(low - STOP_C, floor - STOP_C, colder_than_now)
     return limit("coil_saturation", status, figure("coldest_inlet_saturation", coldest_c, "degC"), STOP_C)
 
 
@@ -111,15 +120,17 @@ def heat_limit(heat: HeatCheck) -> dict[str, Any]:
 
 
 def year_limits(
-    margin: Array, missed: Array, missed_now: Array, sweat: Array, sweat_now: Array, icing_k: Array
+    margin: Array, missed: Array, missed_now: Array, sweat: Array, sweat_now: Array, icing_k: Array, icing_now_k: Array
 ) -> list[dict[str, Any]]:
     """Limits that the year decides: the coldest coil, the hot day and sweating registers; all `[N]`."""
     lost = figure("more_hours_set_point_missed", missed - missed_now, "h/yr")
     more = figure("more_sweat_hours", sweat - sweat_now, "h/yr")
     hot = "fail" if lost["mid"] > MISSED_HOURS_LOST else "warn" if float(np.median(margin)) < 0.0 else "pass"
-    icing_k = icing_k[np.isfinite(icing_k)]  # a system that never cooled has none
+    known = np.isfinite(icing_k) & np.isfinite(icing_now_k)  # a system that never cooled has none
+    colder = known.any() and float(np.median((icing_k - icing_now_k)[known])) < -SAME_K
+    icing_k = icing_k[known]
     coldest = float(np.quantile(icing_k, 0.05)) if icing_k.size else np.inf
-    coil = "fail" if coldest < 0.0 else "warn" if coldest < WARN_C - STOP_C else "pass"
+    coil = _icing_status(coldest, WARN_C - STOP_C, bool(colder))
     margin_read = figure("icing_margin", icing_k, "K") if icing_k.size else None
     return [
         limit("coil_of_the_year", coil, margin_read, 0.0),

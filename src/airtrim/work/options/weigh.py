@@ -72,6 +72,7 @@ def option_results(found: Findings, candidates: list[Candidate], years: YearResu
             column["sweat_hours"],
             now["sweat_hours"],
             column["least_icing_margin_k"],
+            now["least_icing_margin_k"],
         )
         if watches or candidate.tap is not None:
             limits += motor_limits(found.job, candidate.hertz, candidate.rise_ratio, on_a_drive=watches)
