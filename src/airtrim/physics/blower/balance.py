@@ -137,7 +137,7 @@ def held_flow_ratio(what: int, value: float, wheel: Wheel, path: Path, now: Resi
         if not by_logarithm > 0.0:
             return nan
         step = min(max(np.log(value / got) / by_logarithm, -3.0), 3.0)
-        q *= np.exp(step)
+        q = float(q * np.exp(step))
         if q < 1e-6:
             return 0.0
         if abs(step) < _TOLERANCE:

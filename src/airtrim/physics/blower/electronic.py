@@ -87,8 +87,8 @@ class ElectronicMotor:
         for load, part in points:
             if not (0.02 <= load <= 1.2 and 0.1 <= part <= 0.95):
                 raise OutOfRangeError(
-                    f"efficiency points need a load of 0.02 to 1.2 and an efficiency of 0.1 to 0.95, got {load:g} and {part:g}: check "
-                    "the maker's curve."
+                    f"efficiency points need a load of 0.02 to 1.2 and an efficiency of 0.1 to 0.95, got {load:g} and {part:g}: "
+                    "check the maker's curve."
                 )
         if not points:
             raise InputError("efficiency against load needs one point or more, got none: give (load, efficiency).")

@@ -2,6 +2,7 @@
 
 from collections.abc import Callable, Mapping
 from dataclasses import dataclass, replace
+from itertools import pairwise
 from math import isfinite, pi
 
 import numpy as np
@@ -25,7 +26,7 @@ _FACTORS = (0.7, 4.0)
 
 @dataclass(frozen=True)
 class MeasuredPoint:
-    """A second point of the same wheel and cabinet: airflow m3/s, external static Pa, W where read, tap (the first point's if None)."""
+    """A second point of the same wheel and cabinet: airflow m3/s, external static Pa, W and tap (None: not read, as the first)."""
 
     airflow_m3_s: float
     external_static_pa: float
@@ -116,8 +117,8 @@ def _speed_for_watts(motor: PscMotor, supply: Supply, watts: float) -> float:
 def _read_speed(motor: PscMotor, supply: Supply, speed_rpm: float, watts: float) -> float:
     if not 0.2 * motor.synchronous_rpm() <= speed_rpm < motor.synchronous_rpm():
         raise OutOfRangeError(
-            f"a motor of {motor.poles} poles turns at {0.2 * motor.synchronous_rpm():.0f} to {motor.synchronous_rpm():.0f} rpm, got "
-            f"{speed_rpm:g}: check speed and plate."
+            f"a motor of {motor.poles} poles turns at {0.2 * motor.synchronous_rpm():.0f} to {motor.synchronous_rpm():.0f} rpm, "
+            f"got {speed_rpm:g}: check speed and plate."
         )
     taken = motor.watts(float(speed_rpm), supply)
     if abs(taken / watts - 1.0) > WATTS_AGREE:
@@ -182,14 +183,15 @@ def _with_fall(system: BlowerSystem, second: MeasuredPoint) -> BlowerSystem:
     sign = np.nonzero(np.diff(np.sign(values)))[0]
     if not sign.size:
         raise NoSolutionError(
-            f"No wheel through the first point gives {second.airflow_m3_s:.3g} m3/s at {second.external_static_pa:.3g} Pa external, "
-            f"but {values.min() + second.airflow_m3_s:.3g} to {values.max() + second.airflow_m3_s:.3g} m3/s: check both points."
+            f"No wheel through the first point gives {second.airflow_m3_s:.3g} m3/s at {second.external_static_pa:.3g} Pa "
+            f"external, but {values.min() + second.airflow_m3_s:.3g} to {values.max() + second.airflow_m3_s:.3g} m3/s: "
+            "check both points."
         )
     return led(_bisected(over, float(grid[sign[0]]), float(grid[sign[0] + 1])))
 
 
 def _with_watts(system: BlowerSystem, second: MeasuredPoint, watts: float) -> BlowerSystem:
-    """Watts tell the shaft, so that the fall of pressure (and of torque, where speed is told too) follows outright or by one root."""
+    """Watts tell the shaft, so that the fall of pressure, and of torque where speed is told too, follow."""
     motor, wheel, tap = system.motor, system.wheel, second.tap or system.tap_in_use
     q = second.airflow_m3_s / wheel.airflow
     inside = system.path._replace(ducts=0.0)
@@ -217,8 +219,8 @@ def _with_watts(system: BlowerSystem, second: MeasuredPoint, watts: float) -> Bl
     fall = (needed / wheel.pressure / s**2 - 1.0) / (1.0 - (q / s) ** 2)
     if not (PRESSURE_FALL_RANGE[0] <= fall <= PRESSURE_FALL_RANGE[1] and 0.0 <= share <= 1.0 / (1.0 - TORQUE_SHAPE[0])):
         raise NoSolutionError(
-            f"No forward-curved wheel goes through both points ({second.airflow_m3_s:.3g} m3/s, {second.external_static_pa:.3g} Pa and "
-            f"{watts:.0f} W in the second): check watts and pressures, or leave out the second point's watts."
+            f"No forward-curved wheel goes through both points ({second.airflow_m3_s:.3g} m3/s, {second.external_static_pa:.3g} Pa "
+            f"and {watts:.0f} W in the second): check watts and pressures, or leave out the second point's watts."
         )
     return replace(system, wheel=wheel.with_fall(fall).with_torque_share(share))
 
@@ -251,7 +253,7 @@ def fit_tap_factors(system: BlowerSystem, points: Mapping[int, tuple[float, floa
             )
         factors[tap - 1] = _bisected(over, float(grid[below - 1]), float(grid[below]))
     given = sorted(points)
-    for faster, slower in zip(given, given[1:], strict=False):
+    for faster, slower in pairwise(given):
         if factors[slower - 1] <= factors[faster - 1]:
             raise InputError(f"Tap {slower} would be faster than tap {faster}: number the taps from the fastest.")
     return replace(system, tap_factors=tuple(factors))

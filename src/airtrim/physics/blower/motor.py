@@ -6,6 +6,7 @@ and follows flux and frequency; friction is a torque that grows with speed, as o
 
 from collections.abc import Callable
 from dataclasses import dataclass, replace
+from itertools import pairwise
 from math import exp, log, pi
 
 import numpy as np
@@ -210,7 +211,7 @@ def _at_plate_speed(built: Callable[[float], PscMotor], horsepower: float) -> Ps
         return motor.state(motor.rated_rpm, Supply(motor.volts, LINE_HERTZ, 1.0)).torque_n_m - wanted
 
     steps = np.linspace(log(2.0), log(0.005), 120)
-    for more, less in zip(steps, steps[1:], strict=False):
+    for more, less in pairwise(steps):
         if short(more) <= 0.0 < short(less):
             return built(_bisected(short, float(less), float(more)))
     raise NoSolutionError(

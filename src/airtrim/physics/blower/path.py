@@ -117,7 +117,7 @@ def fit_path(readings: Sequence[StaticReading]) -> PathFit:
         for number, _, pressure in read:
             if not 0.5 <= pressure <= 1500.0:
                 raise OutOfRangeError(
-                    f"static reading {number}: {part} must lie in 0.5 to 1500 Pa, got {pressure:g} Pa: give the drop as a magnitude."
+                    f"static reading {number}: {part} must lie in 0.5 to 1500 Pa, got {pressure:g} Pa: give its magnitude."
                 )
         x = np.log([flow for _, flow, _ in read])
         y = np.log([pressure for _, _, pressure in read])
@@ -129,8 +129,8 @@ def fit_path(readings: Sequence[StaticReading]) -> PathFit:
         if abs(off[worst] / sigma[worst]) > CONTRADICTION or abs(solved[1] - usual) > CONTRADICTION * spread:
             number, flow, pressure = read[worst]
             raise InputError(
-                f"static reading {number}: {part} at {pressure:.3g} Pa and {flow:.3g} m3/s does not go with the other readings, whose "
-                f"line gives {exp(solved[0] + solved[1] * log(flow)):.3g} Pa: read it again, with the same filter and coil."
+                f"static reading {number}: {part} at {pressure:.3g} Pa and {flow:.3g} m3/s does not go with the other readings, "
+                f"whose line gives {exp(solved[0] + solved[1] * log(flow)):.3g} Pa: read it again, with the same filter and coil."
             )
         values.append(exp(solved[0]))
         exponents.append(float(solved[1]))
@@ -153,8 +153,8 @@ def _airflows(readings: Sequence[StaticReading]) -> list[float]:
             first = readings[0]
             if not first.ducts_pa or not reading.ducts_pa:
                 raise InputError(
-                    f"static reading {number} has no airflow and no duct pressure to tell it from: read one of them there and ducts in the "
-                    "first reading."
+                    f"static reading {number} has no airflow and no duct pressure to tell it from: read one of them there, "
+                    "and ducts in the first reading."
                 )
             flow = flows[0] * (reading.ducts_pa / first.ducts_pa) ** (1.0 / DUCT_EXPONENT)
         if not 0.005 <= flow <= 5.0:

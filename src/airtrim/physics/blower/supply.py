@@ -1,7 +1,7 @@
 """What feeds the motor: a drive's volts over hertz and its own losses, or line voltage cut by phase, with its harmonics."""
 
-from collections.abc import Sequence
 from dataclasses import dataclass
+from itertools import pairwise
 from math import cos, pi, sin, sqrt
 from typing import NamedTuple
 
@@ -22,7 +22,7 @@ DRIVE_STANDBY_W, DRIVE_LOSS_PART = 6.0, 0.04
 CARRIER_LOSS_PART = (0.02, 0.05, 0.12)
 #: Odd harmonics of a cut wave that are reckoned.
 _HARMONICS = tuple(range(3, 32, 2))
-#: The cut is that of a resistive load and the rotor bars have no skin effect: the true loss may be this many times that, low and high.
+#: The cut reckoned is a resistive load's, the bars without skin effect: the true loss may be this many times it, low and high.
 HARMONIC_SPREAD = (0.5, 2.0)
 
 
@@ -43,14 +43,14 @@ class VoltsPerHertz:
     def __post_init__(self) -> None:
         hertz = [point[0] for point in self.points]
         volts = [point[1] for point in self.points]
-        if len(self.points) < 2 or not all(a < b for a, b in zip(hertz, hertz[1:], strict=False)):
+        if len(self.points) < 2 or not all(a < b for a, b in pairwise(hertz)):
             raise InputError(
                 f"a curve of volts over hertz needs two or more points of rising hertz, got {hertz}: list them in order."
             )
-        if not (LEAST_CURVE_HERTZ <= hertz[0] and hertz[-1] <= GREATEST_CURVE_HERTZ):
+        if not (hertz[0] >= LEAST_CURVE_HERTZ and hertz[-1] <= GREATEST_CURVE_HERTZ):
             raise OutOfRangeError(
-                f"a curve of volts over hertz must stay in {LEAST_CURVE_HERTZ:g} to {GREATEST_CURVE_HERTZ:g} Hz, got {hertz[0]:g} to "
-                f"{hertz[-1]:g} Hz: leave the rest out."
+                f"a curve of volts over hertz must stay in {LEAST_CURVE_HERTZ:g} to {GREATEST_CURVE_HERTZ:g} Hz, got {hertz[0]:g} "
+                f"to {hertz[-1]:g} Hz: leave the rest out."
             )
         if not all(0.0 < a <= b <= 600.0 for a, b in zip(volts, [*volts[1:], volts[-1]], strict=True)):
             raise InputError(
@@ -69,7 +69,8 @@ class VoltsPerHertz:
         """Volts at a frequency on the curve; raises `OutOfRangeError` off it."""
         if not self.points[0][0] <= hertz <= self.points[-1][0]:
             raise OutOfRangeError(
-                f"drive frequency must lie in {self.points[0][0]:g} to {self.points[-1][0]:g} Hz, got {hertz:g} Hz: choose one between."
+                f"drive frequency must lie in {self.points[0][0]:g} to {self.points[-1][0]:g} Hz, got {hertz:g} Hz: choose "
+                "one between."
             )
         return float(np.interp(hertz, self.hertz, self.volts))
 
@@ -85,7 +86,7 @@ def constant_volts_per_hertz(
 
 @dataclass(frozen=True)
 class Drive:
-    """A variable-frequency drive: its curve, standby W, loss as a part of its output, and efficiency points where the maker gives them.
+    """A variable-frequency drive: its curve, standby W, loss as a part of its output, efficiency where its maker gives it.
 
     `efficiency` is (output W, efficiency) in rising watts, straight between and flat beyond; it then stands for all losses.
     """

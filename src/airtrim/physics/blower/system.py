@@ -296,7 +296,7 @@ def hertz_for_flow(system: BlowerSystem, fraction: float, curve: VoltsPerHertz |
     )
     if not isfinite(hertz):
         raise NoSolutionError(
-            f"A drive of {curve.points[0][0]:g} to {curve.points[-1][0]:g} Hz does not move {100.0 * fraction:.0f} % of the present "
-            "airflow with this motor: choose an airflow nearer to the present one."
+            f"A drive of {curve.points[0][0]:g} to {curve.points[-1][0]:g} Hz does not move {100.0 * fraction:.0f} % of the "
+            "present airflow with this motor: choose an airflow nearer to the present one."
         )
     return float(hertz)

@@ -11,8 +11,8 @@ from airtrim.core.errors import OutOfRangeError
 from airtrim.core.kernels import inline_kernel
 from airtrim.physics.blower.path import Path, Resistance, path_pressure
 
-#: Total pressure of the wheel with its outlet closed, Pa at 1075 rpm, as the curve 1 + c (1 - q^2) carried on to no airflow: makers'
-#: tables led through two points give 350 to 470, most of them near the lower end [own-derivation]; wheels of 9 to 11 in.
+#: Total pressure of the wheel with its outlet closed, Pa at 1075 rpm, as the curve 1 + c (1 - q^2) carried on to no airflow:
+#: makers' tables led through two points give 350 to 470, most near the lower end [own-derivation]; wheels of 9 to 11 in.
 CLOSED_PRESSURE_PA, CLOSED_PRESSURE_RPM = 370.0, 1075.0
 #: Least fall c for a wheel known by one point only, and what a second point may set.
 LEAST_FALL = 0.25
