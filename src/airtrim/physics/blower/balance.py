@@ -53,7 +53,7 @@ def flow_ratio_at_speed(s: float, wheel: Wheel, path: Path, now: Resistance) -> 
 
 
 @inline_kernel
-def _excess(
+def psc_excess(
     q: float, poles: float, drag: float, supply: Supply, circuit: Circuit, wheel: Wheel, path: Path, now: Resistance
 ) -> tuple[float, float, float, float]:
     """Motor torque less what wheel and friction take at airflow ratio `q`, its slope; speed ratio and wheel torque."""
@@ -74,7 +74,7 @@ def psc_balance(
         return Balance(nan, nan, nan, 0.0)
     short, over = nan, q  # airflow ratios with torque to spare and with too little
     for step in range(_MOST_STEPS):
-        excess, slope, s, torque = _excess(q, poles, drag, supply, circuit, wheel, path, now)
+        excess, slope, s, torque = psc_excess(q, poles, drag, supply, circuit, wheel, path, now)
         if excess != excess:
             return Balance(nan, nan, nan, float(step))
         if excess > 0.0:
@@ -103,7 +103,7 @@ def _crossing_below(
     """The first airflow ratio below `over`, on a grid, where the motor has torque to spare; NaN if nowhere."""
     for index in range(1, _SCAN):
         q = over * (1.0 - index / _SCAN)
-        if _excess(q, poles, drag, supply, circuit, wheel, path, now)[0] > 0.0:
+        if psc_excess(q, poles, drag, supply, circuit, wheel, path, now)[0] > 0.0:
             return q
     return nan
 

@@ -22,9 +22,24 @@ Array = NDArray[np.float64]
 #: How far plates are off: output, amps [from-memory]; a capacitor's label (+/-6 % at 90 %) but for age, which is a wide prior.
 PLATE_OUTPUT_SIGMA, PLATE_AMPS_SIGMA, CAPACITOR_SIGMA = 0.05, 0.08, 0.30
 #: What instruments are worth, one sigma (parts; rpm in rpm): wattmeter, clamp meter, tachometer, capacitor meter [from-memory].
-SIGMAS = {"watts": 0.02, "amps": 0.02, "rpm": 4.0, "auxiliary_amps": 0.03, "capacitor_volts": 0.015, "capacitor_uf": 0.03}
+SIGMAS = {
+    "watts": 0.02,
+    "amps": 0.02,
+    "rpm": 4.0,
+    "auxiliary_amps": 0.03,
+    "capacitor_volts": 0.015,
+    "capacitor_uf": 0.03,
+}
 #: What one motor differs from the default of its plate, one sigma of the logarithm [from-memory].
-_UNKNOWNS = (("r1", 0.25), ("leakage", 0.30), ("xm", 0.25), ("r2", 0.25), ("turns_ratio", 0.15), ("r1_aux", 0.35), ("losses", 0.40))
+_UNKNOWNS = (
+    ("r1", 0.25),
+    ("leakage", 0.30),
+    ("xm", 0.25),
+    ("r2", 0.25),
+    ("turns_ratio", 0.15),
+    ("r1_aux", 0.35),
+    ("losses", 0.40),
+)
 #: How little is known of a reading's slip beforehand, one sigma of the logarithm.
 _SLIP_SIGMA = 0.8
 #: A residual beyond this many sigmas is a contradiction, and so is a sum of squares with less than this chance.
@@ -71,7 +86,7 @@ class MotorReading:
 
 @dataclass(frozen=True)
 class MotorResidual:
-    """One reading against the fitted motor: its place (0 the plate, then from 1), what, value read, value of the fit, sigmas between."""
+    """One reading against the fitted motor: its place (0 the plate, then from 1), what, as read, as fitted, sigmas between."""
 
     reading: int
     what: str
@@ -204,7 +219,9 @@ def _targets(plate: Nameplate, readings: Sequence[MotorReading]) -> list[_Target
                 "check volts and plate."
             )
         if not 0.7 <= reading.tap_factor <= 4.0:
-            raise OutOfRangeError(f"motor reading {number}: tap factor must lie in 0.7 to 4, got {reading.tap_factor:g}.")
+            raise OutOfRangeError(
+                f"motor reading {number}: tap factor must lie in 0.7 to 4, got {reading.tap_factor:g}."
+            )
         before = len(targets)
         for what, (low, high, unit) in _RANGES.items():
             value = getattr(reading, what)
@@ -216,11 +233,13 @@ def _targets(plate: Nameplate, readings: Sequence[MotorReading]) -> list[_Target
                 )
             targets.append(_Target(number, what, float(value), SIGMAS[what]))
         if len(targets) == before:
-            raise InputError(f"motor reading {number} has nothing in it but volts: give watts, amps, rpm or the capacitor's.")
+            raise InputError(
+                f"motor reading {number} has nothing in it but volts: give watts, amps, rpm or the capacitor's."
+            )
         if reading.watts is not None and reading.amps is not None and reading.watts > 1.05 * volts * reading.amps:
             raise InputError(
-                f"motor reading {number}: {reading.watts:g} W is more than {volts:g} V times {reading.amps:g} A: read watts and amps "
-                "on the same conductor."
+                f"motor reading {number}: {reading.watts:g} W is more than {volts:g} V times {reading.amps:g} A: read watts "
+                "and amps on the same conductor."
             )
         if reading.rpm is not None and reading.rpm >= 120.0 * LINE_HERTZ / (2 * int(3600.0 / plate.rpm)):
             raise InputError(
@@ -259,7 +278,9 @@ def _value(
     return float(getattr(states[target.reading], name))
 
 
-def _off(motor: PscMotor, target: _Target, states: list[MotorState], speeds: list[float], supplies: list[Supply]) -> float:
+def _off(
+    motor: PscMotor, target: _Target, states: list[MotorState], speeds: list[float], supplies: list[Supply]
+) -> float:
     fitted = _value(motor, target, states, speeds, supplies)
     if target.what == "rpm":
         return (fitted - target.read) / target.sigma
@@ -271,6 +292,6 @@ def _refuse_contradiction(residuals: tuple[MotorResidual, ...], chance: float) -
     if worst is not None and not (abs(worst.sigmas) <= CONTRADICTION and chance >= LEAST_CHANCE):
         place = "the plate's" if worst.reading == 0 else f"reading {worst.reading}'s"
         raise NoSolutionError(
-            f"No motor of this plate gives all that was read: {place} {worst.what.replace('_', ' ')} of {worst.read:.4g} lies furthest "
-            f"off, where the nearest motor has {worst.fitted:.4g}: check it, the plate and the tap."
+            f"No motor of this plate gives all that was read: {place} {worst.what.replace('_', ' ')} of {worst.read:.4g} lies "
+            f"furthest off, where the nearest motor has {worst.fitted:.4g}: check it, the plate and the tap."
         )

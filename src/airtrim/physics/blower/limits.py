@@ -18,7 +18,7 @@ from airtrim.physics.blower.wheel import Wheel, wheel_torque
 LEAST_HERTZ = 30.0
 #: Winding rise against the present one that is let pass where nothing better is known (judgement).
 GREATEST_RISE_RATIO = 1.3
-#: Winding temperatures of the insulation classes, degC (IEC 60085, NEMA MG 1 [from-memory]), and what the hot spot is above the mean.
+#: Winding temperatures of the insulation classes, degC (IEC 60085, NEMA MG 1 [from-memory]), and the hot spot above the mean.
 CLASS_LIMIT_C = {"A": 105.0, "B": 130.0, "F": 155.0, "H": 180.0}
 HOT_SPOT_K = 10.0
 #: Line voltage may be this low when the motor has to start (motor standard, +/-10 %).
@@ -89,11 +89,13 @@ def allowed_rise_ratio(insulation_class: str, ambient_c: float, present_rise_k: 
     The rise is read by the winding's resistance, hot against cold, K; classes A, B, F and H.
     """
     if insulation_class not in CLASS_LIMIT_C:
-        raise InputError(f"insulation class must be one of A, B, F, H, got {insulation_class!r}: read it off the plate.")
+        raise InputError(
+            f"insulation class must be one of A, B, F, H, got {insulation_class!r}: read it off the plate."
+        )
     if not (-20.0 <= ambient_c <= 80.0 and 5.0 <= present_rise_k <= 150.0):
         raise OutOfRangeError(
-            f"ambient must lie in -20 to 80 degC and the present rise in 5 to 150 K, got {ambient_c:g} and {present_rise_k:g}: read "
-            "them again."
+            f"ambient must lie in -20 to 80 degC and the present rise in 5 to 150 K, got {ambient_c:g} and {present_rise_k:g}: "
+            "read them again."
         )
     left = CLASS_LIMIT_C[insulation_class] - HOT_SPOT_K - ambient_c
     if left <= present_rise_k:
@@ -122,11 +124,18 @@ def lowest_safe_frequency(
     """
     motor = system.motor
     if not isinstance(motor, PscMotor) or motor.capacitor_f == 0.0:
-        raise InputError("A drive goes with a permanent-split-capacitor motor only: set another motor by its own means.")
+        raise InputError(
+            "A drive goes with a permanent-split-capacitor motor only: set another motor by its own means."
+        )
     if bearing not in LEAST_RPM:
         raise InputError(f"bearing must be sleeve, ball or unknown, got {bearing!r}: look at the motor's plate.")
     for name, value, low, high in (
-        ("the maker's least frequency", maker_least_hertz if maker_least_hertz is not None else LEAST_HERTZ, 10.0, 60.0),
+        (
+            "the maker's least frequency",
+            maker_least_hertz if maker_least_hertz is not None else LEAST_HERTZ,
+            10.0,
+            60.0,
+        ),
         ("greatest rise ratio", greatest_rise_ratio, 1.0, 3.0),
     ):
         if not low <= value <= high:
@@ -200,14 +209,20 @@ def _bearing(system: BlowerSystem, curve: VoltsPerHertz, drive: Drive | None, be
             return 0.0
 
     hertz = _lowest(curve, lambda at: speed(at) > bound, "bearing")
-    why = "a ball bearing keeps its film at any speed" if bound == 0.0 else "below it a sleeve bearing may lose its oil film"
+    why = (
+        "a ball bearing keeps its film at any speed"
+        if bound == 0.0
+        else "below it a sleeve bearing may lose its oil film"
+    )
     return FrequencyLimit("bearing", hertz, speed(hertz), bound, why)
 
 
 def _maker(given: float | None) -> FrequencyLimit:
     if given is not None:
         return FrequencyLimit("maker", given, given, given, "the motor's maker names it")
-    return FrequencyLimit("maker", LEAST_HERTZ, LEAST_HERTZ, LEAST_HERTZ, "the floor until the motor's maker says otherwise")
+    return FrequencyLimit(
+        "maker", LEAST_HERTZ, LEAST_HERTZ, LEAST_HERTZ, "the floor until the motor's maker says otherwise"
+    )
 
 
 def _lowest(curve: VoltsPerHertz, holds: Callable[[float], bool], what: str) -> float:

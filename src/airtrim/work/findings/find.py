@@ -16,7 +16,8 @@ from airtrim.physics.air.moist import (
     specific_volume_m3_kg,
     wet_bulb_c,
 )
-from airtrim.physics.blower.system import BlowerSystem, fit_blower
+from airtrim.physics.blower.fit import fit_blower
+from airtrim.physics.blower.system import BlowerSystem
 from airtrim.physics.season.system import SystemSample, WeatherArrays
 from airtrim.physics.unit.steady import EXPANSION_VALVE, FIXED_ORIFICE, unit_state
 from airtrim.physics.unit.surface import bypass_constants, fit_surfaces

@@ -62,7 +62,7 @@ def lower_tap(found: Findings, now: Candidate) -> Candidate:
     if tap > (found.job.blower.taps or max(DEFAULT_TAPS, blower.tap_in_use)):
         return Candidate("lower_tap", None, why_not="option_why.no_lower_tap")
     point = operating_point(blower, tap=tap)
-    fraction = point.airflow_m3_s / blower.wheel[0]
+    fraction = point.airflow_m3_s / blower.wheel.airflow
     watts = np.zeros((found.system.count, 4))
     present = operating_point(blower).watts
     watts[:, 0] = found.system.fan_watts[:, 0] * point.watts / present
@@ -75,7 +75,6 @@ def drive(found: Findings, now: Candidate, least: float, drop_k: float) -> Candi
     assert now.program is not None
     if not _is_psc(found):
         return Candidate("drive_coil_feedback", None, why_not="option_why.not_psc")
-    hertz = hertz_for_flow(found.blower, least)
     floor = found.job.safe_limits.coil_floor
     program = replace(
         _automatic(now.program),
@@ -87,6 +86,7 @@ def drive(found: Findings, now: Candidate, least: float, drop_k: float) -> Candi
         ramp_time_s=30.0,
     )
     try:
+        hertz = hertz_for_flow(found.blower, least)
         rise = operating_point(found.blower, hertz=hertz).winding_rise_ratio
     except NoSolutionError:
         return Candidate("drive_coil_feedback", None, why_not="option_why.motor_cannot")
