@@ -191,7 +191,7 @@ def hertz_for_speed(
     down. NaN where the curve ends before.
     """
     speed = s * wheel.speed_rpm
-    wanted = torque + drag * s
+    wanted = (torque + drag * s) * (1.0 - 1e-9)  # so that rounding does not lose the curve's last point
     low = speed * poles / 120.0
     if not low > 0.0 or not low >= curve_hertz[0]:
         return nan

@@ -1,7 +1,7 @@
 """Electronically commutated motors: constant torque, airflow or speed, up to their limits of power and speed.
 
 Input is shaft power and a loss of three parts, fixed, as the power and as its square, and what the electronics take standing
-still. By the defaults a motor gives 80 % at full load, 69 % at a fifth and 60 % at a tenth of it [from-memory, blower.md 1.7].
+still. By the defaults a motor gives 79 % at full load, 67 % at a fifth and 56 % at a tenth of it [from-memory, blower.md 1.7].
 """
 
 from collections.abc import Sequence
@@ -15,7 +15,7 @@ from airtrim.physics.blower.balance import AIRFLOW, SPEED, TORQUE
 from airtrim.physics.blower.motor import WATTS_PER_HORSEPOWER
 
 STANDBY_W = 7.0
-FIXED_LOSS, PROPORTIONAL_LOSS, SQUARE_LOSS = 0.03, 0.20, 0.0
+FIXED_LOSS, PROPORTIONAL_LOSS, SQUARE_LOSS = 0.04, 0.20, 0.0
 GREATEST_RPM = 1300.0
 #: Power factor of the electronics without correction, 0.55 to 0.7 [from-memory]; amps follow from it.
 POWER_FACTOR = 0.6
