@@ -120,7 +120,7 @@ def test_a_filter_loads_and_a_coil_wets_their_own_part_only():
 
 
 def test_face_velocity_and_carry_over():
-    """Three tons at 400 cfm/ton through 2.6 square feet are 462 fpm: no carry-over; at 3.5 feet of fins 14 an inch, 1800 cfm are 514."""
+    """1200 cfm through 2.6 square feet are 462 fpm, 1800 through 3.5 are 514: over 500, under 550."""
     assert face_velocity_m_s(1200 * 0.0004719474432, 2.6 * 0.09290304) / FPM == pytest.approx(461.5, rel=1e-3)
     assert not carries_over(1200 * 0.0004719474432, 2.6 * 0.09290304, 14.0)
     assert carries_over(1800 * 0.0004719474432, 3.5 * 0.09290304, 14.0)
