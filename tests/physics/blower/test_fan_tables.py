@@ -9,7 +9,7 @@ import pytest
 from airtrim.core.errors import InputError, NoSolutionError, OutOfRangeError
 from airtrim.physics.blower.electronic import ElectronicMotor, electronic_motor
 from airtrim.physics.blower.fan_table import FanRow, FanTable
-from airtrim.physics.blower.fit import MeasuredPoint, fit_blower, fit_tap_factors
+from airtrim.physics.blower.fit import MeasuredPoint, fit_blower, fit_from_table, fit_tap_factors
 from airtrim.physics.blower.path import Path as AirPath
 from airtrim.physics.blower.system import operating_point
 
@@ -142,6 +142,20 @@ def test_the_generic_taps_move_the_parts_of_makers_tables():
     full = operating_point(system).airflow_m3_s
     got = [operating_point(system, tap=tap).airflow_m3_s / full for tap in (1, 2, 3, 4)]
     np.testing.assert_allclose(got, [1.0, 0.92, 0.82, 0.73], atol=0.04)
+
+
+def test_a_blower_from_its_table_foretells_the_rest_of_it():
+    """Static read 0.5 in. on Med-Hi: the row in use within 5 %, the other taps within 10 (off-tap prediction, blower.md 6)."""
+    fan = table()
+    system = fit_from_table(fan, 2, 0.5 * INCH, 0.5, 430.0)
+    point = operating_point(system)
+    assert point.airflow_m3_s == pytest.approx(fan.airflow_at(2, 0.5 * INCH), rel=1e-6)
+    assert point.watts == pytest.approx(430.0, rel=1e-6)
+    for tap, row in enumerate(TABLES["rows"][3:7], start=1):
+        want = np.array(row["cfm"]) * CFM
+        np.testing.assert_allclose(flows_at(system, STATIC[:8], tap), want, rtol=0.05 if tap == 2 else 0.10)
+    with pytest.raises(InputError, match="prints no watts and none were read"):
+        fit_from_table(fan, 2, 0.5 * INCH, 0.5)
 
 
 def test_a_misprinted_row_is_named():

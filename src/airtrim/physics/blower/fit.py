@@ -11,6 +11,7 @@ from airtrim.core.errors import InputError, NoSolutionError, OutOfRangeError
 from airtrim.physics.blower.balance import electronic_balance, psc_balance
 from airtrim.physics.blower.circuit import LINE_HERTZ, Supply
 from airtrim.physics.blower.electronic import ElectronicMotor, torque_at
+from airtrim.physics.blower.fan_table import FanTable
 from airtrim.physics.blower.motor import PscMotor, default_motor
 from airtrim.physics.blower.path import COIL_EXPONENT, DUCT_EXPONENT, FILTER_EXPONENT, Path, Resistance, path_pressure
 from airtrim.physics.blower.system import TAP_FACTORS, BlowerSystem
@@ -223,6 +224,52 @@ def _with_watts(system: BlowerSystem, second: MeasuredPoint, watts: float) -> Bl
             f"and {watts:.0f} W in the second): check watts and pressures, or leave out the second point's watts."
         )
     return replace(system, wheel=wheel.with_fall(fall).with_torque_share(share))
+
+
+def fit_from_table(
+    table: FanTable,
+    tap_in_use: int,
+    external_static_pa: float,
+    horsepower: float,
+    watts: float | None = None,
+    filter_fraction: float = 0.2,
+    coil_fraction: float = 0.28,
+    *,
+    motor: PscMotor | ElectronicMotor | None = None,
+) -> BlowerSystem:
+    """A blower from its maker's fan table and the external static read on the tap in use, for what the table does not list.
+
+    The wheel goes through the row at that static and at the end of the row further from it, a PSC's other taps through their
+    rows at the static nearest to it. `watts` are those read, or the table's where it prints them. Raises `InputError` without
+    watts, and what `fit_blower` raises.
+    """
+    row = table.row(tap_in_use)
+    if len(table.rows) > len(TAP_FACTORS):
+        raise OutOfRangeError(
+            f"A motor has up to {len(TAP_FACTORS)} taps, the fan table {len(table.rows)} rows: leave some out."
+        )
+    if watts is None and row.watts is None:
+        raise InputError(f"Row {row.tap} of the fan table prints no watts and none were read: measure blower watts.")
+    flow = table.airflow_at(tap_in_use, external_static_pa)
+    taken = watts if watts is not None else table.watts_at(tap_in_use, external_static_pa)
+    listed = [static for static, value in zip(table.static_pa, row.airflow, strict=True) if not np.isnan(value)]
+    far = max(listed, key=lambda static: abs(static - external_static_pa))
+    second = MeasuredPoint(table.airflow_at(tap_in_use, far), far)
+    if isinstance(motor, ElectronicMotor) and motor.kind == "constant_airflow":
+        second = replace(second, watts=table.watts_at(tap_in_use, far))
+    system = fit_blower(
+        flow, external_static_pa, taken, horsepower, tap_in_use, filter_fraction, coil_fraction,
+        motor=motor, second=second, tap_factors=TAP_FACTORS[: len(table.rows)],
+    )  # fmt: skip
+    if isinstance(system.motor, ElectronicMotor):
+        return system
+    points = {}
+    for tap, other in enumerate(table.rows, start=1):
+        known = [static for static, value in zip(table.static_pa, other.airflow, strict=True) if not np.isnan(value)]
+        static = min(max(external_static_pa, known[0]), known[-1])
+        if tap != tap_in_use:
+            points[tap] = (table.airflow_at(tap, static), static)
+    return fit_tap_factors(system, points)
 
 
 def fit_tap_factors(system: BlowerSystem, points: Mapping[int, tuple[float, float]]) -> BlowerSystem:
