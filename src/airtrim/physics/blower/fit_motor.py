@@ -21,6 +21,8 @@ Array = NDArray[np.float64]
 
 #: How far plates are off: output, amps [from-memory]; a capacitor's label (+/-6 % at 90 %) but for age, which is a wide prior.
 PLATE_OUTPUT_SIGMA, PLATE_AMPS_SIGMA, CAPACITOR_SIGMA = 0.05, 0.08, 0.30
+#: How far watts at plate output lie from the default motor's: PSC efficiencies differ by so much [from-memory].
+USUAL_WATTS_SIGMA = 0.10
 #: What instruments are worth, one sigma (parts; rpm in rpm): wattmeter, clamp meter, tachometer, capacitor meter [from-memory].
 SIGMAS = {
     "watts": 0.02,
@@ -135,6 +137,7 @@ def fit_motor(plate: Nameplate, readings: Sequence[MotorReading] = ()) -> MotorF
         Supply(plate.volts if one.volts is None else float(one.volts), LINE_HERTZ, float(one.tap_factor)) for one in readings
     ]  # fmt: skip
     synchronous = usual.synchronous_rpm()
+    usual_watts = usual.watts(plate.rpm, supplies[0])
     spreads = np.array([spread for _, spread in _UNKNOWNS] + [CAPACITOR_SIGMA])
     start_slips = [_slip_at_start(usual, supply, one) for supply, one in zip(supplies[1:], readings, strict=True)]
 
@@ -148,6 +151,7 @@ def fit_motor(plate: Nameplate, readings: Sequence[MotorReading] = ()) -> MotorF
         off = [_off(motor, target, states, speeds, supplies) for target in targets]
         shaft = motor.losses(plate.rpm, supplies[0]).shaft
         off.append(log(max(shaft, 1.0) / motor.rated_w) / PLATE_OUTPUT_SIGMA)
+        off.append(log(motor.watts(plate.rpm, supplies[0]) / usual_watts) / USUAL_WATTS_SIGMA)
         speed = (x[len(spreads) :] - start[len(spreads) :]) / _SLIP_SIGMA
         return np.concatenate([x[: len(spreads)] / spreads, speed, off])
 

@@ -17,14 +17,18 @@ from airtrim.physics.blower.circuit import LINE_HERTZ, Circuit, MotorState, Supp
 
 WATTS_PER_HORSEPOWER = 745.7
 #: Main resistance and leakage, rotor leakage, magnetising reactance, per unit of volts squared over rated output. A textbook's
-#: 1/4 hp motor (blower.md 1.2 B) has 0.031, 0.043, 0.033, 1.03; a six-pole blower motor more copper, three times the leakage and
+#: 1/4 hp motor (blower.md 1.2 B) has 0.031, 0.043, 0.033, 1.03; a six-pole blower motor more copper loss, twice the leakage and
 #: less magnetising reactance, so that efficiency is 0.60 to 0.65 and pull-out 1.4 times rated torque at a slip near 0.25
 #: [from-memory]; the low taps of makers' fan tables come out right with these and not with the textbook's.
-PER_UNIT = (0.060, 0.129, 0.099, 0.65)
+PER_UNIT = (0.085, 0.090, 0.069, 0.85)
 SPLIT_PHASE_PER_UNIT = (0.031, 0.043, 0.033, 1.03)
-#: Auxiliary over main turns; its copper over that of a main winding of so many turns [from-memory].
+#: Auxiliary over main turns where no capacitor decides; its copper over that of a main winding of so many turns [from-memory].
 TURNS_RATIO = 1.4
 AUXILIARY_COPPER = 1.5
+#: Run capacitor where the label was not read: 5, 7.5 and 10 uF on 1/3, 1/2 and 3/4 hp at 230 V [from-memory].
+CAPACITOR_F_PER_HORSEPOWER = 15e-6
+#: Auxiliary over main turns where no capacitor decides; its copper over that of a main winding of so many turns [from-memory].
+CAPACITOR_VOLTS = 370.0
 #: Core loss, and friction with windage, of rated output [from-memory].
 CORE_PART, FRICTION_PART = 0.06, 0.04
 #: Part of the core loss at line frequency that is hysteresis; the rest is eddy currents [from-memory].
@@ -149,8 +153,8 @@ def poles_for_speed(rpm: float) -> int:
 def default_motor(
     horsepower: float, volts: float = 230.0, rated_rpm: float = 1075.0, capacitor_f: float | None = None
 ) -> PscMotor:
-    """A capacitor motor from its plate alone: rotor resistance set for plate speed at plate output, capacitor such that the two
-    currents balance best there; where the plate's capacitor is given (F), auxiliary turns such that it does.
+    """A capacitor motor from its plate alone: rotor resistance set for plate speed at plate output, auxiliary turns such that the
+    two currents balance on the capacitor (F; the usual one where it is None), or as near to it as the capacitor's volts let.
 
     Raises `OutOfRangeError` for a plate that cannot be, `NoSolutionError` where no such motor reaches its output.
     """
@@ -159,28 +163,44 @@ def default_motor(
     core, friction = CORE_PART * output, FRICTION_PART * output
     slip = 1.0 - rated_rpm * poles / (120.0 * LINE_HERTZ)
 
-    def with_speed(ratio: float) -> PscMotor:
+    def with_speed(ratio: float, given_f: float | None = None) -> PscMotor:
         def built(log_r2: float) -> PscMotor:
             ohms = (r1, x1, exp(log_r2) * base, x2, xm)
-            return _balanced(volts, poles, slip, ohms, ratio, (core, friction), rated_rpm, output)
+            motor = _balanced(volts, poles, slip, ohms, ratio, (core, friction), rated_rpm, output)
+            return motor if given_f is None else replace(motor, capacitor_f=given_f)
 
         return _at_plate_speed(built, horsepower)
 
-    if capacitor_f is None:
-        return with_speed(TURNS_RATIO)
-    if not 1e-6 <= capacitor_f * (volts / 230.0) ** 2 <= 60e-6:
+    most_volts = max(CAPACITOR_VOLTS, 1.5 * volts)
+    if capacitor_f is None:  # the usual motor of 230 V, wound for these volts
+        capacitor_f = CAPACITOR_F_PER_HORSEPOWER * horsepower * (230.0 / volts) ** 2
+        most_volts = CAPACITOR_VOLTS * volts / 230.0
+    elif not 1e-6 <= capacitor_f <= 80e-6:
         raise OutOfRangeError(
-            f"a run capacitor must lie in {1e6 * (230.0 / volts) ** 2:.3g} to {60e6 * (230.0 / volts) ** 2:.3g} uF at {volts:g} V, "
-            f"got {1e6 * capacitor_f:g} uF: read it off its label."
+            f"a run capacitor must lie in 1 to 80 uF, got {1e6 * capacitor_f:g} uF: read it off its label."
         )
-    # a larger turns ratio needs a smaller capacitor
-    ratio = exp(_bisected(lambda a: log(with_speed(exp(a)).capacitor_f / capacitor_f), log(0.6), log(3.0)))
-    motor = with_speed(ratio)
-    if abs(log(motor.capacitor_f / capacitor_f)) > 0.01:
-        raise NoSolutionError(
-            f"No motor of {horsepower:g} hp and {volts:g} V runs on {1e6 * capacitor_f:g} uF: check capacitor and plate."
-        )
-    return replace(motor, capacitor_f=capacitor_f)
+
+    def volts_on_capacitor(motor: PscMotor) -> float:
+        return motor.state(rated_rpm, Supply(volts, LINE_HERTZ, 1.0)).capacitor_v
+
+    refusal = (
+        f"No motor of {horsepower:g} hp and {volts:g} V runs on {1e6 * capacitor_f:g} uF: check capacitor and plate."
+    )
+    try:
+        # a larger turns ratio needs a smaller capacitor, and puts more volts on it
+        ratio = exp(_bisected(lambda a: log(with_speed(exp(a)).capacitor_f / capacitor_f), log(0.6), log(6.0)))
+        balancing, motor = with_speed(ratio).capacitor_f, with_speed(ratio, capacitor_f)
+    except NoSolutionError as error:
+        raise NoSolutionError(refusal) from error
+    if abs(log(balancing / capacitor_f)) > 0.01:  # beyond the turns that are wound
+        raise NoSolutionError(refusal)
+    while volts_on_capacitor(motor) > most_volts:
+        ratio *= 0.98
+        try:
+            motor = with_speed(ratio, capacitor_f)
+        except NoSolutionError:  # further from balance it would not reach its output: the last one did
+            break
+    return motor
 
 
 def split_phase_motor(horsepower: float, volts: float = 115.0, rated_rpm: float = 1725.0) -> PscMotor:

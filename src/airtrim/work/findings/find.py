@@ -17,7 +17,9 @@ from airtrim.physics.air.moist import (
     wet_bulb_c,
 )
 from airtrim.physics.blower.fit import fit_blower
-from airtrim.physics.blower.system import BlowerSystem
+from airtrim.physics.blower.fit_motor import MotorReading, Nameplate, fit_motor
+from airtrim.physics.blower.motor import PscMotor
+from airtrim.physics.blower.system import TAP_FACTORS, BlowerSystem
 from airtrim.physics.season.system import SystemSample, WeatherArrays
 from airtrim.physics.unit.steady import EXPANSION_VALVE, FIXED_ORIFICE, unit_state
 from airtrim.physics.unit.surface import bypass_constants, fit_surfaces
@@ -275,7 +277,27 @@ def _blower(job: Job, mid: dict[str, float]) -> BlowerSystem:
         (r.total_external_static.si for r in job.readings if r.total_external_static is not None), 0.5 * 249.09
     )
     power = job.blower.horsepower or (1.0 / 3.0 if job.tons < 2.4 else 0.5 if job.tons < 3.9 else 0.75)
-    return fit_blower(mid["airflow"], static, mid["blower_watts"], power, job.blower.tap_in_use)
+    motor = _motor_by_plate(job)
+    return fit_blower(mid["airflow"], static, mid["blower_watts"], power, job.blower.tap_in_use, motor=motor)
+
+
+def _motor_by_plate(job: Job) -> PscMotor | None:
+    """The PSC motor that plate and wattmeter tell; None where the plate has no more than horsepower on it."""
+    plate = job.blower
+    if plate.motor not in ("psc", "unknown") or plate.horsepower is None or plate.nameplate_volts is None:
+        return None
+    amps, capacitor = plate.nameplate_amps, plate.run_capacitor
+    printed = Nameplate(
+        plate.horsepower,
+        plate.nameplate_volts.si,
+        amps=None if amps is None else amps.si,
+        capacitor_uf=None if capacitor is None else 1e6 * capacitor.si,
+    )
+    factor = TAP_FACTORS[plate.tap_in_use - 1]
+    read = [
+        MotorReading(watts=r.blower_power.si, tap_factor=factor) for r in job.readings if r.blower_power is not None
+    ]
+    return fit_motor(printed, read[:1]).motor
 
 
 def _system(job: Job, d: dict[str, Array], units: Array, flow: Array, watts: Array, pressure: float) -> SystemSample:
