@@ -27,7 +27,7 @@ TURNS_RATIO = 1.4
 AUXILIARY_COPPER = 1.5
 #: Run capacitor where the label was not read: 5, 7.5 and 10 uF on 1/3, 1/2 and 3/4 hp at 230 V [from-memory].
 CAPACITOR_F_PER_HORSEPOWER = 15e-6
-#: Auxiliary over main turns where no capacitor decides; its copper over that of a main winding of so many turns [from-memory].
+#: Makers keep a running capacitor to these volts (labels say 370 or 440), or 1.5 times the plate where that is more [from-memory].
 CAPACITOR_VOLTS = 370.0
 #: Core loss, and friction with windage, of rated output [from-memory].
 CORE_PART, FRICTION_PART = 0.06, 0.04
