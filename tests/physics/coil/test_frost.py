@@ -9,7 +9,8 @@ from hypothesis import given, settings
 from hypothesis import strategies as st
 
 from airtrim.physics.air.moist import humidity_ratio_from_relative_humidity
-from airtrim.physics.blower.system import fit_blower, operating_point
+from airtrim.physics.blower.fit import fit_blower
+from airtrim.physics.blower.system import operating_point
 from airtrim.physics.coil import frost
 from airtrim.physics.coil.frost import (
     air_left,
@@ -151,8 +152,8 @@ def test_air_left_against_the_blower_in_full(kg: float) -> None:
     part = 0.6
     gap = max(1.0 - 2.0 * frost_thickness_m(kg, part, RATED) / frost.FIN_GAP_M, 0.0)
     clean = operating_point(blower)
-    ducts, filters, coil = blower.path
-    frosted = operating_point(replace(blower, path=(ducts, filters, coil * coil_drop_ratio(gap, part))))
+    iced = blower.path._replace(coil=blower.path.coil * coil_drop_ratio(gap, part))
+    frosted = operating_point(replace(blower, path=iced))
     assert air_left(kg, part, RATED) == pytest.approx(frosted.airflow_m3_s / clean.airflow_m3_s, abs=0.06)
 
 
