@@ -57,10 +57,10 @@ def test_every_error_of_ours_is_of_one_tree():
 def test_the_cache_of_compiled_code_changes_with_any_source(tmp_path, monkeypatch):
     (tmp_path / "a.py").write_text("x = 1")
     monkeypatch.setattr(kernels, "_PACKAGE", tmp_path)
-    before = kernels._cache_folder()
-    assert kernels._cache_folder() == before
+    before = kernels.cache_folder()
+    assert kernels.cache_folder() == before
     (tmp_path / "a.py").write_text("x = 2")
-    assert kernels._cache_folder() != before
+    assert kernels.cache_folder() != before
 
 
 PLAIN = """

@@ -15,7 +15,7 @@ from typing import Any, TypeVar, cast
 _PACKAGE = Path(__file__).resolve().parent.parent
 
 
-def _cache_folder() -> Path:
+def cache_folder() -> Path:
     digest = hashlib.sha256()
     for source in sorted(_PACKAGE.rglob("*.py")):
         digest.update(source.relative_to(_PACKAGE).as_posix().encode())
@@ -25,7 +25,7 @@ def _cache_folder() -> Path:
     return base / "airtrim" / "compiled" / digest.hexdigest()[:16]
 
 
-os.environ.setdefault("NUMBA_CACHE_DIR", str(_cache_folder()))
+os.environ.setdefault("NUMBA_CACHE_DIR", str(cache_folder()))
 
 import numpy as np  # noqa: E402  (numba reads its cache folder when first imported)
 from numba import config as _config  # noqa: E402

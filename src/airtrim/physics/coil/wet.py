@@ -12,10 +12,9 @@ entering dew point, and the wet one is larger below it. A real coil is partly we
 Flow is dry air, kg/s; temperatures degC; enthalpy per kilogram of dry air.
 """
 
-from math import exp, log
-
 import numpy as np
 
+from airtrim.core.elementary import exp, log
 from airtrim.core.kernels import inline_kernel, kernel
 from airtrim.physics.air.moist import saturation_pressure_fast_pa, saturation_pressure_slope_fast_pa_k
 

@@ -1,8 +1,7 @@
 """One day of one house, step by step: room, materials, attic, ducts, coil, blower and thermostat joined."""
 
-from math import log
-
-from airtrim.core.kernels import fused_kernel, inline_kernel
+from airtrim.core.elementary import log
+from airtrim.core.kernels import inline_kernel, kernel
 from airtrim.physics.air.moist import saturation_pressure_fast_pa, wet_bulb_step_c
 from airtrim.physics.coil.frost import HEAT_OF_FUSION, SEEN_KG, air_left, frost_step, inlet_surface_c
 from airtrim.physics.coil.water import water_step
@@ -42,7 +41,7 @@ def room_air_kg(volume_m3: float, pressure_pa: float) -> float:
     return volume_m3 * pressure_pa / (287.055 * 297.15)
 
 
-@fused_kernel
+@kernel
 def advance_day(
     day: int,
     step_s: float,

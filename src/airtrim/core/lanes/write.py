@@ -1,0 +1,147 @@
+"""The lane form of a kernel written as a module beside the compiled code, and loaded from there.
+
+The folder is named by the hash of all our sources (core/kernels.py), so a module once written is right for good, and the compiled
+code kept beside it too. Nothing is written before the first call.
+"""
+
+import ast
+import importlib.util
+import os
+import sys
+import tempfile
+from collections.abc import Callable, Mapping
+from dataclasses import dataclass
+from pathlib import Path
+from typing import Any
+
+from airtrim.core.kernels import cache_folder
+from airtrim.core.lanes.section import Guard, Item, Layout, Loop, Section, Single
+from airtrim.core.lanes.source import flattened
+
+#: Scenarios side by side. A group is always padded to it, so that results do not depend on how many are run together.
+LANES = 16
+
+_HEAD = '''"""Written by airtrim.core.lanes from {source}: do not edit, it is written anew from there."""
+
+from airtrim.core.elementary import exp, log, power, sqrt, tanh
+from airtrim.core.kernels import kernel
+
+ROWS = {rows}
+
+
+@kernel
+def {name}({arguments}):
+'''
+
+
+@dataclass(frozen=True)
+class LaneKernel:
+    """`function(single arguments ..., block)`: block is flat, `rows` x LANES; `first` gives each lane array's first row."""
+
+    function: Callable[..., Any]
+    rows: int
+    first: Mapping[str, int]
+
+
+def lane_source(kernel: Callable[..., Any], lane_arrays: Mapping[str, int], lanes: int = LANES) -> tuple[str, int]:
+    """Text of the module with the lane form of `kernel`, and the rows its block needs.
+
+    `lane_arrays` names the array arguments that hold one row for each scenario, with their lengths; they become one block.
+    """
+    plain = kernel.reference  # type: ignore[attr-defined]
+    arrays = frozenset(lane_arrays)
+    arguments, body = flattened(plain, arrays)
+    layout = Layout(body, arrays)
+    rows = {f"{array}__{index}": first + index for array, first in _firsts(lane_arrays).items() for index in range(lane_arrays[array])}
+    for name in layout.kept_between_sections():
+        rows.setdefault(name, len(rows))
+    lines: list[str] = []
+    _emit(layout.items, rows, layout.lanes, lanes, "    ", lines)
+    head = _HEAD.format(
+        source=f"{plain.__module__}.{plain.__name__}",
+        rows=len(rows),
+        name=f"{plain.__name__}_lanes",
+        arguments=", ".join([*(one for one in arguments if one not in arrays), "block"]),
+    )
+    return head + "\n".join(lines) + "\n", len(rows)
+
+
+def lane_kernel(kernel: Callable[..., Any], lane_arrays: Mapping[str, int]) -> LaneKernel:
+    """The lane form of `kernel`, written at first use."""
+    plain = kernel.reference  # type: ignore[attr-defined]
+    name = f"airtrim_lanes_{plain.__name__}"
+    if name not in sys.modules:
+        path = cache_folder() / "lanes" / f"{name}.py"
+        if not path.exists():
+            _put(path, lane_source(kernel, lane_arrays)[0])
+        spec = importlib.util.spec_from_file_location(name, path)
+        assert spec is not None and spec.loader is not None
+        module = importlib.util.module_from_spec(spec)
+        sys.modules[name] = module
+        spec.loader.exec_module(module)
+    module = sys.modules[name]
+    return LaneKernel(getattr(module, f"{plain.__name__}_lanes"), module.ROWS, _firsts(lane_arrays))
+
+
+def _put(path: Path, text: str) -> None:
+    """All of the file or none, and the first writer's stays: its time stamp is part of the compiled code's key."""
+    path.parent.mkdir(parents=True, exist_ok=True)
+    with tempfile.NamedTemporaryFile("w", dir=path.parent, suffix=".part", delete=False) as file:
+        file.write(text)
+    try:
+        os.link(file.name, path)
+    except FileExistsError:
+        pass  # another process was first
+    finally:
+        os.unlink(file.name)
+
+
+def _firsts(lane_arrays: Mapping[str, int]) -> dict[str, int]:
+    first, result = 0, {}
+    for name, length in lane_arrays.items():
+        result[name] = first
+        first += length
+    return result
+
+
+def _emit(items: list[Item], rows: Mapping[str, int], lanes: set[str], width: int, indent: str, out: list[str]) -> None:
+    for one in items:
+        match one:
+            case Single(statement=statement):
+                out.extend(indent + line for line in ast.unparse(statement).splitlines())
+            case Section():
+                _emit_section(one, rows, lanes, width, indent, out)
+            case Guard(mask=mask, items=inner):
+                out += [
+                    f"{indent}any_lane = False",
+                    f"{indent}for j in range({width}):",
+                    f"{indent}    any_lane |= block[{rows[mask] * width} + j] != 0.0",
+                    f"{indent}if any_lane:",
+                ]
+                _emit(inner, rows, lanes, width, indent + "    ", out)
+            case Loop(target=target, over=over, items=inner):
+                out.append(f"{indent}for {ast.unparse(target)} in {ast.unparse(over)}:")
+                _emit(inner, rows, lanes, width, indent + "    ", out)
+
+
+def _emit_section(
+    section: Section, rows: Mapping[str, int], lanes: set[str], width: int, indent: str, out: list[str]
+) -> None:
+    for single in section.singles:
+        out.extend(indent + line for line in ast.unparse(ast.fix_missing_locations(single)).splitlines())
+    if not section.operations:
+        return
+    out.append(f"{indent}for j in range({width}):")
+    inner = indent + "    "
+    for name in sorted(section.needed() & lanes, key=lambda one: rows[one]):
+        place = f"block[{rows[name] * width} + j]"
+        out.append(f"{inner}{name} = {place} != 0.0" if _is_mask(name) else f"{inner}{name} = {place}")
+    for one in section.operations:
+        out.append(f"{inner}{one.target} = {ast.unparse(ast.fix_missing_locations(one.value))}")
+    for name in sorted(section.written() & rows.keys(), key=lambda one: rows[one]):
+        value = f"1.0 if {name} else 0.0" if _is_mask(name) else name
+        out.append(f"{inner}block[{rows[name] * width} + j] = {value}")
+
+
+def _is_mask(name: str) -> bool:
+    return name.startswith(("mask_", "test_"))
