@@ -29,8 +29,10 @@ os.environ.setdefault("NUMBA_CACHE_DIR", str(cache_folder()))
 
 import numpy as np  # noqa: E402  (numba reads its cache folder when first imported)
 from numba import config as _config  # noqa: E402
+from numba import types as _types  # noqa: E402
 from numba import njit as _njit  # noqa: E402
 from numba import vectorize as _vectorize  # noqa: E402
+from numba.extending import intrinsic as _intrinsic  # noqa: E402
 
 Function = TypeVar("Function", bound=Callable[..., Any])
 
@@ -54,6 +56,16 @@ def inline_kernel(function: Function) -> Function:
 def fused_kernel(function: Function) -> Function:
     """As `kernel`, and sums may be reordered and multiply-adds fused; NaN stays NaN. Where a benchmark shows that it pays."""
     return _declared(function, fastmath={"contract", "afn", "reassoc"})
+
+
+@_intrinsic
+def select(typing: Any, condition: Any, then: Any, orelse: Any) -> Any:
+    """`then if condition else orelse` of three values at hand, as the processor's own selection: no branch. Kernels only."""
+
+    def generate(context: Any, builder: Any, signature: Any, arguments: Any) -> Any:
+        return builder.select(*arguments)
+
+    return _types.float64(_types.boolean, _types.float64, _types.float64), generate
 
 
 @lru_cache(maxsize=256)

@@ -5,10 +5,12 @@ code kept beside it too. Nothing is written before the first call.
 """
 
 import ast
+import copy
 import importlib.util
 import os
 import sys
 import tempfile
+from collections import Counter
 from collections.abc import Callable, Mapping
 from dataclasses import dataclass
 from pathlib import Path
@@ -16,15 +18,17 @@ from typing import Any
 
 from airtrim.core.kernels import cache_folder
 from airtrim.core.lanes.section import Guard, Item, Layout, Loop, Section, Single
-from airtrim.core.lanes.source import flattened
+from airtrim.core.lanes.source import flattened, load
 
 #: Scenarios side by side. A group is always padded to it, so that results do not depend on how many are run together.
 LANES = 16
 
 _HEAD = '''"""Written by airtrim.core.lanes from {source}: do not edit, it is written anew from there."""
 
+import numpy as np
+
 from airtrim.core.elementary import exp, log, power, sqrt, tanh
-from airtrim.core.kernels import kernel
+from airtrim.core.kernels import kernel, select
 
 ROWS = {rows}
 
@@ -56,7 +60,7 @@ def lane_source(kernel: Callable[..., Any], lane_arrays: Mapping[str, int], lane
     for name in layout.kept_between_sections():
         rows.setdefault(name, len(rows))
     lines: list[str] = []
-    _emit(layout.items, rows, layout.lanes, lanes, "    ", lines)
+    _emit(layout.items, rows, layout.lanes, lanes, "    ", Counter(), lines)
     head = _HEAD.format(
         source=f"{plain.__module__}.{plain.__name__}",
         rows=len(rows),
@@ -104,28 +108,36 @@ def _firsts(lane_arrays: Mapping[str, int]) -> dict[str, int]:
     return result
 
 
-def _emit(items: list[Item], rows: Mapping[str, int], lanes: set[str], width: int, indent: str, out: list[str]) -> None:
+def _emit(
+    items: list[Item], rows: Mapping[str, int], lanes: set[str], width: int, indent: str, counted: Counter[str], out: list[str]
+) -> None:
     for one in items:
         match one:
             case Single(statement=statement):
                 out.extend(indent + line for line in ast.unparse(statement).splitlines())
             case Section():
-                _emit_section(one, rows, lanes, width, indent, out)
+                _emit_section(one, rows, lanes, width, indent, counted, out)
             case Guard(mask=mask, items=inner):
                 out += [
-                    f"{indent}any_lane = False",
+                    f"{indent}taken = 0",
                     f"{indent}for j in range({width}):",
-                    f"{indent}    any_lane |= block[{rows[mask] * width} + j] != 0.0",
-                    f"{indent}if any_lane:",
+                    f"{indent}    taken |= np.float64(block[{rows[mask] * width} + j]).view(np.int64)",
+                    f"{indent}if taken != 0:",
                 ]
-                _emit(inner, rows, lanes, width, indent + "    ", out)
+                _emit(inner, rows, lanes, width, indent + "    ", counted, out)
             case Loop(target=target, over=over, items=inner):
                 out.append(f"{indent}for {ast.unparse(target)} in {ast.unparse(over)}:")
-                _emit(inner, rows, lanes, width, indent + "    ", out)
+                _emit(inner, rows, lanes, width, indent + "    ", counted, out)
 
 
 def _emit_section(
-    section: Section, rows: Mapping[str, int], lanes: set[str], width: int, indent: str, out: list[str]
+    section: Section,
+    rows: Mapping[str, int],
+    lanes: set[str],
+    width: int,
+    indent: str,
+    counted: Counter[str],
+    out: list[str],
 ) -> None:
     for single in section.singles:
         out.extend(indent + line for line in ast.unparse(ast.fix_missing_locations(single)).splitlines())
@@ -133,14 +145,35 @@ def _emit_section(
         return
     out.append(f"{indent}for j in range({width}):")
     inner = indent + "    "
+    versions = _Versions(counted)
     for name in sorted(section.needed() & lanes, key=lambda one: rows[one]):
         place = f"block[{rows[name] * width} + j]"
-        out.append(f"{inner}{name} = {place} != 0.0" if _is_mask(name) else f"{inner}{name} = {place}")
+        out.append(f"{inner}{versions.new(name)} = {place} != 0.0" if _is_mask(name) else f"{inner}{versions.new(name)} = {place}")
     for one in section.operations:
-        out.append(f"{inner}{one.target} = {ast.unparse(ast.fix_missing_locations(one.value))}")
+        value = ast.unparse(ast.fix_missing_locations(versions.visit(copy.deepcopy(one.value))))
+        out.append(f"{inner}{versions.new(one.target)} = {value}")
     for name in sorted(section.written() & rows.keys(), key=lambda one: rows[one]):
-        value = f"1.0 if {name} else 0.0" if _is_mask(name) else name
-        out.append(f"{inner}block[{rows[name] * width} + j] = {value}")
+        now = versions.now[name]
+        out.append(f"{inner}block[{rows[name] * width} + j] = {f'select({now}, 1.0, 0.0)' if _is_mask(name) else now}")
+
+
+class _Versions(ast.NodeTransformer):
+    """A new name for every assignment, and selections as calls: the compiler's front end is slow on anything else."""
+
+    def __init__(self, counted: Counter[str]) -> None:
+        self.counted = counted
+        self.now: dict[str, str] = {}
+
+    def new(self, name: str) -> str:
+        self.counted[name] += 1
+        self.now[name] = f"{name}_{self.counted[name]}x" if self.counted[name] > 1 else name
+        return self.now[name]
+
+    def visit_Name(self, node: ast.Name) -> ast.Name:
+        return load(self.now.get(node.id, node.id))
+
+    def visit_IfExp(self, node: ast.IfExp) -> ast.Call:
+        return ast.Call(load("select"), [self.visit(one) for one in (node.test, node.body, node.orelse)], [])
 
 
 def _is_mask(name: str) -> bool:
