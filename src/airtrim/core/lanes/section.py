@@ -155,6 +155,32 @@ def whole_number_choices(body: Statements) -> dict[str, set[int]]:
     return {name: found for name, found in known.items() if found}
 
 
+def truth_names(body: Statements) -> set[str]:
+    """Names that only ever hold true or false."""
+    assigned: dict[str, list[ast.expr]] = {}
+    for one in body:
+        for node in ast.walk(one):
+            if isinstance(node, ast.Assign):
+                assigned.setdefault(cast(ast.Name, node.targets[0]).id, []).append(node.value)
+    found = set(assigned)
+    before = -1
+    while len(found) != before:
+        before = len(found)
+        found = {name for name in found if all(is_truth(one, found) for one in assigned[name])}
+    return found
+
+
+def is_truth(node: ast.expr, truths: set[str]) -> bool:
+    match node:
+        case ast.Compare() | ast.UnaryOp(op=ast.Not()):
+            return True
+        case ast.BinOp(left=left, op=ast.BitAnd() | ast.BitOr(), right=right):
+            return is_truth(left, truths) and is_truth(right, truths)
+        case ast.Name(id=name):
+            return name in truths
+    return False
+
+
 class Layout:
     """Turns the flat body into items; see the module's head."""
 
@@ -163,6 +189,7 @@ class Layout:
         self.lanes = lane_names(body, lane_arrays)
         self.choices = {name: one for name, one in whole_number_choices(body).items() if name in self.lanes}
         self.defined = {name for name in self.lanes if name.partition("__")[0] in lane_arrays}
+        self.truths = truth_names(body) & self.lanes
         self.fresh = 0
         self.items = self.gathered(self.block(body, None))
 
@@ -197,11 +224,13 @@ class Layout:
             items.append(Single(one))
             return
         test = self.name("test")
+        self.truths.add(test)
         self.define(test, self.value(one.test, items), items)
         for body, taken in ((one.body, load(test)), (one.orelse, ast.UnaryOp(ast.Not(), load(test)))):
             if not body:
                 continue
             inner = self.name("mask")
+            self.truths.add(inner)
             self.define(inner, taken if mask is None else ast.BinOp(load(mask), ast.BitAnd(), taken), items)
             branch = self.block(body, inner)
             if _total(branch) >= GUARDED_COST:
@@ -220,8 +249,11 @@ class Layout:
         flat = self.value(value, items)
         if mask is None or target not in self.defined:
             self.define(target, flat, items)
-            return
-        self.define(target, self.selected(load(mask), flat, load(target), items), items)
+        elif target in self.truths:
+            kept = ast.BinOp(ast.UnaryOp(ast.Not(), load(mask)), ast.BitAnd(), load(target))
+            self.define(target, ast.BinOp(ast.BinOp(load(mask), ast.BitAnd(), flat), ast.BitOr(), kept), items)
+        else:
+            self.define(target, self.selected(load(mask), flat, load(target), items), items)
 
     def selected(self, test: ast.expr, then: ast.expr, orelse: ast.expr, items: list[Item]) -> ast.expr:
         """A selection whose sides are already computed, so that the compiler needs no branch."""

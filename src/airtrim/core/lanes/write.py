@@ -21,7 +21,7 @@ from airtrim.core.lanes.section import Guard, Item, Layout, Loop, Section, Singl
 from airtrim.core.lanes.source import flattened, load
 
 #: Scenarios side by side. A group is always padded to it, so that results do not depend on how many are run together.
-LANES = 16
+LANES = 8
 
 _HEAD = '''"""Written by airtrim.core.lanes from {source}: do not edit, it is written anew from there."""
 
@@ -60,7 +60,7 @@ def lane_source(kernel: Callable[..., Any], lane_arrays: Mapping[str, int], lane
     for name in layout.kept_between_sections():
         rows.setdefault(name, len(rows))
     lines: list[str] = []
-    _emit(layout.items, rows, layout.lanes, lanes, "    ", Counter(), lines)
+    _emit(layout, layout.items, rows, lanes, "    ", Counter(), lines)
     head = _HEAD.format(
         source=f"{plain.__module__}.{plain.__name__}",
         rows=len(rows),
@@ -109,14 +109,14 @@ def _firsts(lane_arrays: Mapping[str, int]) -> dict[str, int]:
 
 
 def _emit(
-    items: list[Item], rows: Mapping[str, int], lanes: set[str], width: int, indent: str, counted: Counter[str], out: list[str]
+    layout: Layout, items: list[Item], rows: Mapping[str, int], width: int, indent: str, counted: Counter[str], out: list[str]
 ) -> None:
     for one in items:
         match one:
             case Single(statement=statement):
                 out.extend(indent + line for line in ast.unparse(statement).splitlines())
             case Section():
-                _emit_section(one, rows, lanes, width, indent, counted, out)
+                _emit_section(layout, one, rows, width, indent, counted, out)
             case Guard(mask=mask, items=inner):
                 out += [
                     f"{indent}taken = 0",
@@ -124,16 +124,16 @@ def _emit(
                     f"{indent}    taken |= np.float64(block[{rows[mask] * width} + j]).view(np.int64)",
                     f"{indent}if taken != 0:",
                 ]
-                _emit(inner, rows, lanes, width, indent + "    ", counted, out)
+                _emit(layout, inner, rows, width, indent + "    ", counted, out)
             case Loop(target=target, over=over, items=inner):
                 out.append(f"{indent}for {ast.unparse(target)} in {ast.unparse(over)}:")
-                _emit(inner, rows, lanes, width, indent + "    ", counted, out)
+                _emit(layout, inner, rows, width, indent + "    ", counted, out)
 
 
 def _emit_section(
+    layout: Layout,
     section: Section,
     rows: Mapping[str, int],
-    lanes: set[str],
     width: int,
     indent: str,
     counted: Counter[str],
@@ -146,15 +146,15 @@ def _emit_section(
     out.append(f"{indent}for j in range({width}):")
     inner = indent + "    "
     versions = _Versions(counted)
-    for name in sorted(section.needed() & lanes, key=lambda one: rows[one]):
+    for name in sorted(section.needed() & layout.lanes, key=lambda one: rows[one]):
         place = f"block[{rows[name] * width} + j]"
-        out.append(f"{inner}{versions.new(name)} = {place} != 0.0" if _is_mask(name) else f"{inner}{versions.new(name)} = {place}")
+        out.append(f"{inner}{versions.new(name)} = {place} != 0.0" if name in layout.truths else f"{inner}{versions.new(name)} = {place}")
     for one in section.operations:
         value = ast.unparse(ast.fix_missing_locations(versions.visit(copy.deepcopy(one.value))))
         out.append(f"{inner}{versions.new(one.target)} = {value}")
     for name in sorted(section.written() & rows.keys(), key=lambda one: rows[one]):
         now = versions.now[name]
-        out.append(f"{inner}block[{rows[name] * width} + j] = {f'select({now}, 1.0, 0.0)' if _is_mask(name) else now}")
+        out.append(f"{inner}block[{rows[name] * width} + j] = {f'select({now}, 1.0, 0.0)' if name in layout.truths else now}")
 
 
 class _Versions(ast.NodeTransformer):
@@ -174,7 +174,3 @@ class _Versions(ast.NodeTransformer):
 
     def visit_IfExp(self, node: ast.IfExp) -> ast.Call:
         return ast.Call(load("select"), [self.visit(one) for one in (node.test, node.body, node.orelse)], [])
-
-
-def _is_mask(name: str) -> bool:
-    return name.startswith(("mask_", "test_"))
