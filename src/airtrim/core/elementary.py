@@ -42,7 +42,7 @@ def exp(x: float) -> float:
     half = (0.5 * whole + _WHOLE) - _WHOLE
     first = (np.float64(half + _WHOLE).view(np.int64) << 52) + _ONE_BITS
     second = (np.float64(whole - half + _WHOLE).view(np.int64) << 52) + _ONE_BITS
-    value = y * np.int64(first).view(np.float64) * np.int64(second).view(np.float64)
+    value: float = y * np.int64(first).view(np.float64) * np.int64(second).view(np.float64)
     value = np.inf if x > _LARGEST_EXP else value
     value = 0.0 if x < _LEAST_EXP else value
     return value if x == x else x
@@ -65,7 +65,7 @@ def log(x: float) -> float:
     odd = 2.857142874366239149e-01 + w * (1.818357216161805012e-01 + w * 1.479819860511658591e-01)
     remainder = even + z * (6.666666666666735130e-01 + w * odd)
     half_square = 0.5 * f * f
-    value = power * _LN2_HIGH - ((half_square - (s * (half_square + remainder) + power * _LN2_LOW)) - f)
+    value: float = power * _LN2_HIGH - ((half_square - (s * (half_square + remainder) + power * _LN2_LOW)) - f)
     value = value if scaled > 0.0 else -np.inf
     value = np.inf if x == np.inf else value
     return value if x >= 0.0 else np.nan

@@ -29,8 +29,8 @@ os.environ.setdefault("NUMBA_CACHE_DIR", str(cache_folder()))
 
 import numpy as np  # noqa: E402  (numba reads its cache folder when first imported)
 from numba import config as _config  # noqa: E402
-from numba import types as _types  # noqa: E402
 from numba import njit as _njit  # noqa: E402
+from numba import types as _types  # noqa: E402
 from numba import vectorize as _vectorize  # noqa: E402
 from numba.extending import intrinsic as _intrinsic  # noqa: E402
 
@@ -58,7 +58,7 @@ def fused_kernel(function: Function) -> Function:
     return _declared(function, fastmath={"contract", "afn", "reassoc"})
 
 
-@_intrinsic
+@_intrinsic  # type: ignore[untyped-decorator]
 def select(typing: Any, condition: Any, then: Any, orelse: Any) -> Any:
     """`then if condition else orelse` of three values at hand, as the processor's own selection: no branch. Kernels only."""
 

@@ -245,7 +245,7 @@ class Layout:
 
     def store(self, target: str, value: ast.expr, mask: str | None, items: list[Item]) -> None:
         if target in self.choices and isinstance(value, ast.Constant):
-            value = ast.Constant(float(value.value))
+            value = ast.Constant(float(cast(int, value.value)))
         flat = self.value(value, items)
         if mask is None or target not in self.defined:
             self.define(target, flat, items)
@@ -287,8 +287,8 @@ class Layout:
             case ast.Call(func=func, args=arguments):
                 return ast.Call(func, [self.value(one, items) for one in arguments], [])
             case ast.IfExp(test=test, body=then, orelse=orelse):
-                parts = [self.value(one, items) for one in (test, then, orelse)]
-                return load(self.kept(self.selected(*parts, items), items))
+                chosen, first, second = (self.value(one, items) for one in (test, then, orelse))
+                return load(self.kept(self.selected(chosen, first, second, items), items))
             case ast.Subscript(value=ast.Name(id=array), slice=place):
                 return self.chosen(array, place, items)
         raise CannotLane(f"no lane form: {ast.unparse(node)}")

@@ -10,7 +10,7 @@ import inspect
 import math
 import textwrap
 from collections.abc import Callable
-from typing import Any, NoReturn
+from typing import Any, NoReturn, cast
 
 from airtrim.core import elementary
 
@@ -79,7 +79,12 @@ class _Scope:
     """One function's body on its way into the flat one; `bound` gives a local name its flat expression."""
 
     def __init__(
-        self, names: _Names, function: Callable[..., Any], arrays: frozenset[str], bound: dict[str, ast.expr], prefix: str
+        self,
+        names: _Names,
+        function: Callable[..., Any],
+        arrays: frozenset[str],
+        bound: dict[str, ast.expr],
+        prefix: str,
     ) -> None:
         self.names, self.arrays, self.bound, self.prefix = names, arrays, bound, prefix
         self.function = function
@@ -87,7 +92,9 @@ class _Scope:
 
     def refuse(self, node: ast.AST, why: str) -> NoReturn:
         line = getattr(node, "lineno", 0)
-        raise CannotLane(f"{self.function.__module__}.{self.function.__name__}, line {line}: {why}: {ast.unparse(node)}")
+        raise CannotLane(
+            f"{self.function.__module__}.{self.function.__name__}, line {line}: {why}: {ast.unparse(node)}"
+        )
 
     # statements
 
@@ -221,7 +228,7 @@ class _Scope:
         if any(isinstance(one, ast.Name) and one.id in self.bound for one in ast.walk(array)):
             flat, index = self.expression(array, out), self.expression(place, out)
             if isinstance(flat, ast.Name) and flat.id in self.arrays and isinstance(index, ast.Constant):
-                return load(array_item(flat.id, index.value))
+                return load(array_item(flat.id, int(cast(int, index.value))))
             return ast.Subscript(flat, index)
         value = self.constant(node)
         if isinstance(value, (int, float)):
@@ -236,7 +243,11 @@ class _Scope:
         return self.constant(node.func)
 
     def pasteable(self, node: ast.Call) -> Callable[..., Any] | None:
-        if isinstance(node.func, ast.Attribute) and isinstance(node.func.value, ast.Name) and node.func.value.id in self.bound:
+        if (
+            isinstance(node.func, ast.Attribute)
+            and isinstance(node.func.value, ast.Name)
+            and node.func.value.id in self.bound
+        ):
             return None
         reference = getattr(self.called(node), "reference", None)
         return None if self.called(node) in _LEAVES else reference
@@ -244,7 +255,11 @@ class _Scope:
     def call(self, node: ast.Call, out: Statements) -> ast.expr:
         if node.keywords:
             self.refuse(node, "arguments must go by place")
-        if isinstance(node.func, ast.Attribute) and isinstance(node.func.value, ast.Name) and node.func.value.id in self.bound:
+        if (
+            isinstance(node.func, ast.Attribute)
+            and isinstance(node.func.value, ast.Name)
+            and node.func.value.id in self.bound
+        ):
             return ast.Call(ast.Attribute(self.bound[node.func.value.id], node.func.attr), [], [])  # array.mean()
         callee = self.called(node)
         if callee in _LEAVES:
@@ -277,9 +292,9 @@ class _Scope:
         scope.block(_without_early_returns(definition.body), body)
         if isinstance(body[-1], ast.Return) and not _returns(body[:-1]):
             out.extend(body[:-1])
-            value = body[-1].value
-            assert value is not None
-            return list(value.elts) if isinstance(value, ast.Tuple) else [value]
+            last = body[-1].value
+            assert last is not None
+            return list(last.elts) if isinstance(last, ast.Tuple) else [last]
         count = _replace_returns(body, f"{prefix}result")
         out.extend(body)
         return [load(f"{prefix}result{index}") for index in range(count)]

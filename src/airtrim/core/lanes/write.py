@@ -56,7 +56,11 @@ def lane_source(kernel: Callable[..., Any], lane_arrays: Mapping[str, int], lane
     arrays = frozenset(lane_arrays)
     arguments, body = flattened(plain, arrays)
     layout = Layout(body, arrays)
-    rows = {f"{array}__{index}": first + index for array, first in _firsts(lane_arrays).items() for index in range(lane_arrays[array])}
+    rows = {
+        f"{array}__{index}": first + index
+        for array, first in _firsts(lane_arrays).items()
+        for index in range(lane_arrays[array])
+    }
     for name in layout.kept_between_sections():
         rows.setdefault(name, len(rows))
     lines: list[str] = []
@@ -109,7 +113,13 @@ def _firsts(lane_arrays: Mapping[str, int]) -> dict[str, int]:
 
 
 def _emit(
-    layout: Layout, items: list[Item], rows: Mapping[str, int], width: int, indent: str, counted: Counter[str], out: list[str]
+    layout: Layout,
+    items: list[Item],
+    rows: Mapping[str, int],
+    width: int,
+    indent: str,
+    counted: Counter[str],
+    out: list[str],
 ) -> None:
     for one in items:
         match one:
@@ -148,13 +158,19 @@ def _emit_section(
     versions = _Versions(counted)
     for name in sorted(section.needed() & layout.lanes, key=lambda one: rows[one]):
         place = f"block[{rows[name] * width} + j]"
-        out.append(f"{inner}{versions.new(name)} = {place} != 0.0" if name in layout.truths else f"{inner}{versions.new(name)} = {place}")
+        out.append(
+            f"{inner}{versions.new(name)} = {place} != 0.0"
+            if name in layout.truths
+            else f"{inner}{versions.new(name)} = {place}"
+        )
     for one in section.operations:
         value = ast.unparse(ast.fix_missing_locations(versions.visit(copy.deepcopy(one.value))))
         out.append(f"{inner}{versions.new(one.target)} = {value}")
     for name in sorted(section.written() & rows.keys(), key=lambda one: rows[one]):
         now = versions.now[name]
-        out.append(f"{inner}block[{rows[name] * width} + j] = {f'select({now}, 1.0, 0.0)' if name in layout.truths else now}")
+        out.append(
+            f"{inner}block[{rows[name] * width} + j] = {f'select({now}, 1.0, 0.0)' if name in layout.truths else now}"
+        )
 
 
 class _Versions(ast.NodeTransformer):

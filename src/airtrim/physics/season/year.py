@@ -1,27 +1,25 @@
 """Many systems under several airflow programs through a year of weather."""
 
-from collections.abc import Callable, Sequence
-from concurrent.futures import ThreadPoolExecutor
-from dataclasses import dataclass
+from collections.abc import Sequence
+from dataclasses import dataclass, fields
 
 import numpy as np
 
-from airtrim.core.errors import Cancelled, OutOfRangeError, WeatherError
+from airtrim.core.errors import OutOfRangeError, WeatherError
 from airtrim.physics.coil.frost import STOP_C, WARN_C
-from airtrim.physics.season.layout import PARAMETERS, SATURATION_MARKS_C, STATE, SUMS, parameter_rows
+from airtrim.physics.season.layout import SATURATION_MARKS_C, SUMS, parameter_rows
+from airtrim.physics.season.many import DAYS_OF_MONTH, HouseYear, Progress, over_months, run_house_years
 from airtrim.physics.season.system import AirflowProgram, Array, SystemSample, WeatherArrays
 
-DAYS_OF_MONTH = (31, 28, 31, 30, 31, 30, 31, 31, 30, 31, 30, 31)
-WARM_UP_DAYS = 14
 #: The low percentile that icing margins are judged by.
 LOW_PART = 0.05
 JOULES_PER_KWH = 3.6e6
-Progress = Callable[[float], bool | None]
 
 
 @dataclass(frozen=True)
 class YearResults:
-    """A year's sums and means, arrays `[N systems, M programs]`, monthly ones `[N, M, 12]`.
+    """A year's sums and means, arrays `[N systems, M programs]`, monthly ones `[N, M, 12]`; `[N, M, K]` and `[N, M, K, 12]` for
+    K years of weather.
 
     Hours are hours of the year; energies kWh; `water_kg` went down the drain; temperatures degC; margins W. Balances are
     (in - out - held) over the sum of the absolute flows.
@@ -69,94 +67,46 @@ class YearResults:
 def run_years(
     systems: SystemSample,
     programs: Sequence[AirflowProgram],
-    weather: WeatherArrays,
+    weather: WeatherArrays | Sequence[WeatherArrays],
     step_s: float = 10.0,
     fan_watts: Sequence[Array | None] | None = None,
     progress: Progress | None = None,
     threads: int = 2,
 ) -> YearResults:
-    """Run every system under every program through the year.
+    """Run every system under every program through the year, or through each of K years: then results are `[N, M, K]`.
 
     `step_s` (1 to 60, dividing 3,600): 10 for results, 60 for screening. `fan_watts[m]` replaces the systems' own watts
     cubic under program m (`[N, 4]`). `progress(done)` hears 0 to 1 and cancels by returning True (`Cancelled`).
-    Each house-year is computed alone and in the same order of operations, so results do not depend on the batch.
+    Each house-year is computed alone and in the same order of operations, so results do not depend on the batch, to the
+    last bit (season/many.py; memory is stated there).
     """
-    _check(programs, weather, step_s, fan_watts)
-    tasks = [(n, m) for m in range(len(programs)) for n in range(systems.count)]
+    weathers = list(weather) if isinstance(weather, Sequence) else [weather]
+    _check(programs, weathers, step_s, fan_watts)
     watts = fan_watts if fan_watts is not None else [None] * len(programs)
     rows = [
         parameter_rows(systems, program, systems.fan_watts if own is None else own)
         for program, own in zip(programs, watts, strict=True)
     ]
-    sums = np.zeros((systems.count, len(programs), 12, len(SUMS)))
-    balances = np.zeros((systems.count, len(programs), 2))
-    finished = 0
-
-    def one(task: tuple[int, int]) -> None:
-        n, m = task
-        sums[n, m], balances[n, m] = _one_year(rows[m][n], systems.surfaces[n], weather, step_s)
-
-    _one_year(rows[0][0], systems.surfaces[0], weather, step_s, days=1)  # compile once, before the threads start
-    with ThreadPoolExecutor(max_workers=max(threads, 1)) as pool:
-        for _ in pool.map(one, tasks):
-            finished += 1
-            if progress is not None and progress(finished / len(tasks)):
-                pool.shutdown(cancel_futures=True)
-                raise Cancelled("The year was stopped before it was finished: run it again for the answer.")
-    margins = np.stack([design_margin_w(systems, program, weather) for program in programs], axis=1)
-    return _results(sums, balances, margins, systems.circuit_offset_k)
-
-
-def _one_year(
-    row: Array, surfaces: Array, weather: WeatherArrays, step_s: float, days: int = 365
-) -> tuple[Array, Array]:
-    from airtrim.physics.season.day import advance_day
-
-    arrays = (weather.dry_bulb_c, weather.humidity_ratio, weather.wind_m_s, weather.ghi_w_m2, weather.facade_w_m2)
-    state = _first_state(row, weather)
-    scratch = np.zeros(len(SUMS))
-    for day in range(365 - min(WARM_UP_DAYS, days), 365):
-        advance_day(day, step_s, weather.pressure_pa, *arrays, row, surfaces, state, scratch)
-    held = _held(row, state, weather.pressure_pa)
-    months = np.zeros((12, len(SUMS)))
-    months[:, SUMS.index("least_suction_c")] = months[:, SUMS.index("least_supply_c")] = 99.0
-    day = 0
-    for month, length in enumerate(DAYS_OF_MONTH):
-        for _ in range(length):
-            if day < days:
-                advance_day(day, step_s, weather.pressure_pa, *arrays, row, surfaces, state, months[month])
-            day += 1
-    change = _held(row, state, weather.pressure_pa) - held
-    total = {name: months[:, i].sum() for i, name in enumerate(SUMS)}
-    water = (total["water_in_kg"] - total["water_out_kg"] - change[0]) / total["water_absolute_kg"]
-    heat = (total["heat_in_j"] - change[1]) / total["heat_absolute_j"]
-    return months, np.array([water, heat])
-
-
-def _first_state(row: Array, weather: WeatherArrays) -> Array:
-    outdoor = float(weather.dry_bulb_c[-1])
-    room = float(np.clip(outdoor, row[PARAMETERS.index("heating_set_c")], row[PARAMETERS.index("cooling_set_c")]))
-    humidity = min(float(weather.humidity_ratio[-1]), 0.010)
-    first = {"air_c": room, "mass_c": room, "attic_c": outdoor, "humidity": humidity, "buffer_humidity": humidity,
-             "deep_humidity": humidity, "held_s": 3600.0, "wet_bulb_c": 15.0, "suction_c": 7.0, "sensor_c": 10.0,
-             "time_off_s": 3600.0}  # fmt: skip
-    return np.array([first.get(name, 0.0) for name in STATE])
-
-
-def _held(row: Array, state: Array, pressure_pa: float) -> Array:
-    """Water (kg, frost with it) and heat (J) held by the house and its coil."""
-    from airtrim.physics.season.day import room_air_kg
-
-    p = dict(zip(PARAMETERS, row, strict=True))
-    s = dict(zip(STATE, state, strict=True))
-    water = (
-        room_air_kg(p["volume_m3"], pressure_pa) * s["humidity"]
-        + p["moisture_buffer_kg"] * s["buffer_humidity"]
-        + p["deep_buffer_kg"] * s["deep_humidity"]
-        + s["held_water_kg"]
-        + s["frost_kg"]
-    )
-    return np.array([water, p["air_capacity_j_k"] * s["air_c"] + p["mass_capacity_j_k"] * s["mass_c"]])
+    wanted = [
+        HouseYear(rows[m][n], systems.surfaces[n], k)
+        for k in range(len(weathers))
+        for m in range(len(programs))
+        for n in range(systems.count)
+    ]
+    sums, balances = run_house_years(wanted, weathers, step_s, progress, threads)
+    years = []
+    for k, one in enumerate(weathers):
+        margins = np.stack([design_margin_w(systems, program, one) for program in programs], axis=1)
+        ours = slice(k * len(wanted) // len(weathers), (k + 1) * len(wanted) // len(weathers))
+        by_system, closing = (
+            np.moveaxis(values[ours].reshape(len(programs), systems.count, *values.shape[1:]), 0, 1)
+            for values in (sums, balances)
+        )
+        years.append(_results(by_system, closing, margins, systems.circuit_offset_k))
+    if not isinstance(weather, Sequence):
+        return years[0]
+    names = [field.name for field in fields(YearResults)]
+    return YearResults(*(np.stack([getattr(one, name) for one in years], axis=2) for name in names))
 
 
 def design_margin_w(systems: SystemSample, program: AirflowProgram, weather: WeatherArrays) -> Array:
@@ -170,7 +120,10 @@ def design_margin_w(systems: SystemSample, program: AirflowProgram, weather: Wea
 
 
 def _check(
-    programs: Sequence[AirflowProgram], weather: WeatherArrays, step_s: float, fan_watts: Sequence[Array | None] | None
+    programs: Sequence[AirflowProgram],
+    weathers: Sequence[WeatherArrays],
+    step_s: float,
+    fan_watts: Sequence[Array | None] | None,
 ) -> None:
     if not programs:
         raise OutOfRangeError("No airflow program was given to run: give at least one.")
@@ -180,18 +133,21 @@ def _check(
         raise OutOfRangeError(
             f"fan_watts holds {len(fan_watts)} entries for {len(programs)} programs: give one for each."
         )
-    for name in ("dry_bulb_c", "humidity_ratio", "wind_m_s", "ghi_w_m2", "facade_w_m2"):
-        value = getattr(weather, name)
-        if len(value) != 8760 or not np.all(np.isfinite(value)):
-            raise WeatherError(
-                f"Weather column {name} must hold 8,760 finite hours, got {len(value)}: mend the weather file."
-            )
+    if not weathers:
+        raise OutOfRangeError("No weather year was given to run: give at least one.")
+    for weather in weathers:
+        for name in ("dry_bulb_c", "humidity_ratio", "wind_m_s", "ghi_w_m2", "facade_w_m2"):
+            value = getattr(weather, name)
+            if len(value) != 8760 or not np.all(np.isfinite(value)):
+                raise WeatherError(
+                    f"Weather column {name} must hold 8,760 finite hours, got {len(value)}: mend the weather file."
+                )
 
 
 def _results(sums: Array, balances: Array, margins: Array, circuit_offset_k: Array) -> YearResults:
     column = {name: sums[..., i] for i, name in enumerate(SUMS)}
     seconds = np.array(DAYS_OF_MONTH) * 86400.0
-    year = {name: values.sum(axis=2) for name, values in column.items()}
+    year = {name: over_months(values, 2) for name, values in column.items()}
     hours = {name: year[name] / 3600.0 for name in year if name.endswith("_s")}
     run = np.maximum(year["run_s"], 1e-9)
     offset = circuit_offset_k[:, None]
