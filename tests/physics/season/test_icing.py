@@ -9,8 +9,9 @@ from airtrim.physics.air.moist import humidity_ratio_from_wet_bulb
 from airtrim.physics.coil.frost import HEAT_OF_FUSION
 from airtrim.physics.season.design import icing_margin_k
 from airtrim.physics.season.layout import PARAMETERS, SATURATION_MARKS_C, STATE, SUMS, parameter_rows
+from airtrim.physics.season.many import DAYS_OF_MONTH, first_state
 from airtrim.physics.season.system import AirflowProgram
-from airtrim.physics.season.year import DAYS_OF_MONTH, _first_state, _low_margin, run_years
+from airtrim.physics.season.year import _low_margin, run_years
 from airtrim.physics.unit.steady import unit_state
 from tests.physics.season.season_cases import PRESSURE, changed, humid_year, icy_program, invented_systems
 
@@ -106,7 +107,7 @@ def test_what_froze_thaws_and_drains():
         STATE.index("held_water_kg"),
     )
     row = parameter_rows(house, icy_program(0.4, 18.0), house.fan_watts)[0]
-    state = _first_state(row, humid_year())
+    state = first_state(row[:, None], humid_year())[:, 0].copy()
     _days(row, house, state, range(180, 183))
     assert state[frost] > 1.0
     row[PARAMETERS.index("cooling_set_c")] = 60.0
@@ -123,7 +124,7 @@ def test_the_fan_takes_the_heat_of_fusion_out_of_the_air():
     """Nothing runs but the fan, over 2 kg of frost: sensible less what evaporation turns into latent is 2 kg x heat of fusion."""
     house = invented_systems(1)
     row = parameter_rows(house, AirflowProgram(cooling_set_point_c=60.0, circulation_flow=0.5), house.fan_watts)[0]
-    state = _first_state(row, humid_year())
+    state = first_state(row[:, None], humid_year())[:, 0].copy()
     state[STATE.index("frost_kg")], state[STATE.index("frosted_part")] = 2.0, 0.5
     sums = _days(row, house, state, [180])
     assert state[STATE.index("frost_kg")] == 0.0

@@ -14,7 +14,7 @@ from dataclasses import dataclass
 from functools import lru_cache
 from itertools import accumulate
 from threading import Event
-from typing import Final
+from typing import Any, Final
 
 import numpy as np
 
@@ -51,10 +51,11 @@ class HouseYear:
 
 @dataclass(frozen=True)
 class Form:
-    """A day's kernel for `lanes` house-years at once; `advance(day, step_s, weather, block)` with a flat block."""
+    """A day's `kernel` for `lanes` house-years at once; `advance(day, step_s, weather, block)` with a flat block."""
 
     lanes: int
     rows: int
+    kernel: Callable[..., Any]
     advance: Callable[[int, float, WeatherArrays, Array], None]
 
     def part(self, name: str, block: Array) -> Array:
@@ -80,7 +81,7 @@ def single_form() -> Form:
             day, step_s, weather.pressure_pa, dry_bulb, humidity, wind, ghi, facade, parameters, surfaces, state, sums
         )
 
-    return Form(1, sum(LANE_ARRAYS.values()), advance)
+    return Form(1, sum(LANE_ARRAYS.values()), advance_day, advance)
 
 
 @lru_cache(maxsize=1)
@@ -93,7 +94,7 @@ def lane_form() -> Form:
     def advance(day: int, step_s: float, weather: WeatherArrays, block: Array) -> None:
         kernel.function(day, step_s, weather.pressure_pa, *_arrays(weather), block)
 
-    return Form(LANES, kernel.rows, advance)
+    return Form(LANES, kernel.rows, kernel.function, advance)
 
 
 def _arrays(weather: WeatherArrays) -> tuple[Array, Array, Array, Array, Array]:

@@ -1,0 +1,214 @@
+"""The season in lanes: the same bits as the readable day, step by step and whatever the batch; really vectorised on x86."""
+
+import platform
+import re
+import threading
+from dataclasses import replace
+from pathlib import Path
+
+import numpy as np
+import pytest
+
+from airtrim.core.errors import Cancelled, OutOfRangeError
+from airtrim.core.lanes.write import LANES
+from airtrim.physics.season import many
+from airtrim.physics.season.layout import PARAMETERS, STATE, SUMS, parameter_rows
+from airtrim.physics.season.many import HouseYear, first_state, grouped, lane_form, run_house_years, single_form
+from airtrim.physics.season.system import AirflowProgram
+from airtrim.physics.season.year import YearResults, run_years
+from tests.physics.season.season_cases import humid_year, icy_program, invented_systems
+
+AUTO = AirflowProgram()
+FEEDBACK = AirflowProgram(cooling_flow=0.8, least_flow=0.55, greatest_flow=1.0, coil_sensor_drop_k=14.0)
+CIRCULATING = replace(FEEDBACK, circulation_flow=0.4, off_delay_s=300.0)
+
+
+def eight_different():
+    """Parameters and surfaces `[values, LANES]` of houses unlike each other under unlike programs, icy ones among them.
+
+    With fixed orifice and expansion valve, ducts in attic, crawl space and inside, leaks, exhaust and a coil without water.
+    """
+    systems = invented_systems(LANES)
+    orifice = systems.units.copy()
+    orifice[::2, 6] = 1.0 - orifice[::2, 6]
+    from airtrim.physics.unit.surface import bypass_constants, fit_surfaces
+
+    systems = replace(
+        systems, units=orifice, surfaces=fit_surfaces(orifice, systems.pressure_pa),
+        bypass=bypass_constants(orifice, systems.pressure_pa), ducts_in_attic=np.array([1.0, 0.0] * 4),
+        ducts_in_crawl_space=np.array([0.0, 1.0, 0.0, 0.0] * 2), return_leak=np.linspace(0.0, 0.2, LANES),
+        exhaust_kg_s=np.linspace(0.0, 0.05, LANES), coil_water_max_kg=np.array([0.0] + [0.9] * 7),
+        outdoor_air_part=np.array([0.1] + [0.0] * 7),
+    )  # fmt: skip
+    programs = [AUTO, FEEDBACK, CIRCULATING, icy_program(), AirflowProgram(circulation_flow=1.0), icy_program(0.6, 20.0),
+                AirflowProgram(cooling_set_point_c=60.0), AirflowProgram(heating_set_point_c=22.0)]  # fmt: skip
+    rows = [parameter_rows(systems, one, systems.fan_watts)[lane] for lane, one in enumerate(programs)]
+    return np.stack(rows, axis=1), systems.surfaces.T
+
+
+def test_lanes_equal_the_readable_day_bit_for_bit_day_by_day():
+    """Both forms do the same operations in the same order, without fused or reordered sums: no tolerance is needed."""
+    rows, surfaces = eight_different()
+    weather, lanes, single = humid_year(), lane_form(), single_form()
+    block = np.zeros(lanes.rows * LANES)
+    lanes.part("parameters", block)[:], lanes.part("surfaces", block)[:] = rows, surfaces
+    lanes.part("state", block)[:] = first_state(rows, weather)
+    singles = [np.zeros(single.rows) for _ in range(LANES)]
+    for lane, one in enumerate(singles):
+        single.part("parameters", one)[:, 0], single.part("surfaces", one)[:, 0] = rows[:, lane], surfaces[:, lane]
+        single.part("state", one)[:, 0] = first_state(rows[:, [lane]], weather)[:, 0]
+    for step_s, days in ((60.0, range(0, 365, 5)), (10.0, range(100, 320, 40)), (3600.0 / 128.0, (200,))):
+        for day in days:
+            lanes.advance(day, step_s, weather, block)
+            for lane, one in enumerate(singles):
+                single.advance(day, step_s, weather, one)
+                for name in ("state", "sums"):
+                    np.testing.assert_array_equal(
+                        lanes.part(name, block)[:, lane], single.part(name, one)[:, 0], f"{name}, {day=}, {lane=}"
+                    )
+    sums = dict(zip(SUMS, lanes.part("sums", block), strict=True))
+    for name in ("frozen_kg", "drained_kg", "run_s", "heating_j", "sweat_s"):  # the days met what they should compare
+        assert np.any(sums[name] > 0.0), name
+    assert np.all(np.isfinite(lanes.part("state", block))) and len(STATE) == lanes.part("state", block).shape[0]
+
+
+def _few(count):
+    systems = invented_systems(16)
+    rows = [parameter_rows(systems, one, systems.fan_watts) for one in (AUTO, FEEDBACK, CIRCULATING)]
+    return [HouseYear(rows[i % 3][i % 16], systems.surfaces[i % 16], 0) for i in range(count)]
+
+
+@pytest.fixture
+def short_year(monkeypatch):
+    """Three days of warm-up and twelve months of sixteen days: how groups are made does not depend on the year's length."""
+    monkeypatch.setattr(many, "WARM_UP_DAYS", 3)
+    monkeypatch.setattr(many, "DAYS_OF_MONTH", (16,) * 12)
+
+
+@pytest.mark.usefixtures("short_year")
+def test_results_are_the_same_bits_whatever_the_batch():
+    wanted = _few(48)
+    everyone, closing = run_house_years(wanted, [humid_year()], 60.0)
+    for count in (1, 2, 3, 7, 8, 9, 47):
+        for threads in (1, 2):
+            some, some_closing = run_house_years(wanted[:count], [humid_year()], 60.0, threads=threads)
+            np.testing.assert_array_equal(some, everyone[:count])
+            np.testing.assert_array_equal(some_closing, closing[:count])
+    order = np.random.default_rng(2).permutation(48)
+    mixed, _ = run_house_years([wanted[one] for one in order], [humid_year()], 60.0)
+    np.testing.assert_array_equal(mixed, everyone[order])
+
+
+@pytest.mark.usefixtures("short_year")
+def test_257_systems_hold_the_first_one_unchanged():
+    wanted = _few(257)
+    everyone, _ = run_house_years(wanted, [humid_year()], 60.0)
+    for place in (0, 128, 256):
+        alone, _ = run_house_years([wanted[place]], [humid_year()], 60.0)
+        np.testing.assert_array_equal(alone[0], everyone[place])
+
+
+@pytest.mark.usefixtures("short_year")
+def test_a_spoiled_house_spoils_no_other():
+    wanted = _few(11)
+    sound, _ = run_house_years(wanted, [humid_year()], 60.0)
+    for name, value in (("volume_m3", np.nan), ("envelope_w_k", np.inf), ("full_flow_kg_s", 0.0)):
+        broken = wanted[4].parameters.copy()
+        broken[PARAMETERS.index(name)] = value
+        spoiled = [*wanted[:4], replace(wanted[4], parameters=broken), *wanted[5:]]
+        with np.errstate(invalid="ignore"):
+            found, closing = run_house_years(spoiled, [humid_year()], 60.0)
+        others = [place for place in range(11) if place != 4]
+        np.testing.assert_array_equal(found[others], sound[others])
+        assert not np.all(np.isfinite([*found[4].ravel(), *closing[4]])) or value == 0.0
+
+
+def test_systems_by_programs_by_weathers_in_one_call():
+    """K years of weather give what each gives alone, at its own place."""
+    warm = humid_year()
+    hotter = replace(warm, dry_bulb_c=warm.dry_bulb_c + 2.0)
+    systems = invented_systems(3)
+    both = run_years(systems, [AUTO, FEEDBACK], [warm, hotter], step_s=60.0)
+    for k, weather in enumerate((warm, hotter)):
+        alone = run_years(systems, [AUTO, FEEDBACK], weather, step_s=60.0)
+        for name in YearResults.__dataclass_fields__:
+            np.testing.assert_array_equal(getattr(both, name)[:, :, k], getattr(alone, name), name)
+    assert both.damp_hours.shape == (3, 2, 2) and both.monthly_relative_humidity.shape == (3, 2, 2, 12)
+    assert np.all(both.compressor_kwh[..., 1] > both.compressor_kwh[..., 0])
+    with pytest.raises(OutOfRangeError, match="No weather year"):
+        run_years(systems, [AUTO], [])
+
+
+def test_groups_are_of_one_weather_and_hold_everyone_once():
+    weather_of = [place % 3 for place in range(100)]
+    groups = grouped(weather_of)
+    assert sorted(place for group in groups for place in group) == list(range(100))
+    assert all(len({weather_of[place] for place in group}) == 1 and len(group) <= LANES for group in groups)
+    assert all(len(group) == 1 or len(group) > many.SINGLY for group in groups)
+
+
+def test_progress_is_told_between_days_and_a_stop_is_heard_at_once():
+    heard: list[float] = []
+    callers = set()
+
+    def listen(done: float) -> bool:
+        heard.append(done)
+        callers.add(threading.current_thread())
+        return done > 0.02
+
+    with pytest.raises(Cancelled, match="stopped before it was finished"):
+        run_years(invented_systems(2), [AUTO] * 64, humid_year(), step_s=10.0, progress=listen)
+    # a fiftieth was wanted of 128 house-years that take 4 s and more
+    assert heard == sorted(heard) and heard[-1] < 0.5 and heard[-1] > 0.02
+    assert callers == {threading.current_thread()}
+
+
+def test_progress_reaches_the_end():
+    heard: list[float] = []
+    run_years(invented_systems(1), [AUTO], humid_year(), step_s=60.0, progress=heard.append)
+    assert heard[-1] == 1.0 and heard == sorted(heard)
+
+
+def time_loop(source: str) -> list[str]:
+    """The lines of the lane form that run in every step."""
+    lines = source.splitlines()
+    start = next(index for index, line in enumerate(lines) if line.startswith("        for index in range"))
+    stop = next(i for i in range(start + 1, len(lines)) if lines[i].strip() and not lines[i].startswith(" " * 12))
+    return lines[start:stop]
+
+
+@pytest.mark.skipif(platform.machine() not in ("x86_64", "AMD64"), reason="the instructions looked for are x86's")
+def test_lanes_are_vectorised_in_machine_code():
+    """The loss would be silent and threefold. Every division of a lane loop must be a packed one, and no loop be left scalar."""
+    from numba import njit
+
+    form = lane_form()
+    function = form.kernel
+    fresh = njit(error_model="numpy")(function.reference)  # machine code from the cache cannot be looked at
+    weather = humid_year()
+    block = np.zeros(form.rows * LANES)
+    fresh(0, 60.0, weather.pressure_pa, weather.dry_bulb_c, weather.humidity_ratio, weather.wind_m_s, weather.ghi_w_m2,
+          weather.facade_w_m2, block)  # fmt: skip
+    (machine_code,) = fresh.inspect_asm().values()
+    source = Path(function.reference.__code__.co_filename).read_text()
+    stepping = time_loop(source)
+    in_lanes = [line for line in stepping if re.search(r"for j in range|block\[", line)]
+    assert len(in_lanes) > 100
+    opened, lane_divisions, single_divisions = False, 0, 0
+    for line in stepping:
+        indent = len(line) - len(line.lstrip())
+        if "for j in range" in line:
+            opened, depth = True, indent
+        elif opened and indent <= depth:
+            opened = False
+        divisions = line.count(" / ")
+        lane_divisions, single_divisions = (
+            lane_divisions + divisions * opened,
+            single_divisions + divisions * (not opened),
+        )
+    before = sum(line.count(" / ") for line in source.splitlines()) - lane_divisions - single_divisions
+    packed = len(re.findall(r"\tvdivpd\t.*[yz]mm", machine_code)) or len(re.findall(r"\tdivpd\t", machine_code))
+    single = len(re.findall(r"\tv?divsd\t", machine_code))
+    assert lane_divisions > 20 and packed >= lane_divisions
+    # what runs once a day may stay scalar, in every lane
+    assert single <= single_divisions + LANES * before
