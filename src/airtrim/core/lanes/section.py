@@ -13,7 +13,7 @@ from typing import cast
 from airtrim.core.lanes.source import CannotLane, Statements, array_item, assign, load
 
 #: A branch of at least this many operations is passed over when no lane takes it.
-GUARDED_COST = 40
+GUARDED_COST = 90
 #: A loop over lanes is cut when it has gathered this many operations: longer ones spill registers and hide less latency.
 SECTION_COST = 150
 _CALL_COST = {"exp": 30, "log": 30, "power": 60, "tanh": 45}
@@ -226,12 +226,13 @@ class Layout:
         test = self.name("test")
         self.truths.add(test)
         self.define(test, self.value(one.test, items), items)
-        for body, taken in ((one.body, load(test)), (one.orelse, ast.UnaryOp(ast.Not(), load(test)))):
-            if not body:
-                continue
-            inner = self.name("mask")
-            self.truths.add(inner)
-            self.define(inner, taken if mask is None else ast.BinOp(load(mask), ast.BitAnd(), taken), items)
+        sides = [(one.body, load(test)), (one.orelse, ast.UnaryOp(ast.Not(), load(test)))]
+        masks = [self.name("mask") for _ in sides]
+        for inner, (body, taken) in zip(masks, sides, strict=True):
+            if body:
+                self.truths.add(inner)
+                self.define(inner, taken if mask is None else ast.BinOp(load(mask), ast.BitAnd(), taken), items)
+        for inner, (body, _) in zip(masks, sides, strict=True):
             branch = self.block(body, inner)
             if _total(branch) >= GUARDED_COST:
                 items.append(Guard(inner, branch))
