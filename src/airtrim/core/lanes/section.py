@@ -15,8 +15,10 @@ from airtrim.core.lanes.source import CannotLane, Statements, array_item, assign
 #: A branch of at least this many operations is passed over when no lane takes it.
 GUARDED_COST = 90
 #: A loop over lanes is cut when it has gathered this many operations: longer ones spill registers and hide less latency.
-SECTION_COST = 150
-_CALL_COST = {"exp": 30, "log": 30, "power": 60, "tanh": 45}
+SECTION_COST = 300
+#: In additions: a division or a root takes the processor as long as several.
+_CALL_COST = {"exp": 35, "log": 35, "power": 70, "tanh": 60, "sqrt": 8}
+_DIVISION_COST = 8
 
 
 @dataclass(frozen=True)
@@ -82,7 +84,7 @@ def cost(node: ast.AST) -> int:
         if isinstance(one, ast.Call) and isinstance(one.func, ast.Name):
             total += _CALL_COST.get(one.func.id, 1)
         elif isinstance(one, (ast.BinOp, ast.Compare, ast.IfExp)):
-            total += 1
+            total += _DIVISION_COST if isinstance(one, ast.BinOp) and isinstance(one.op, ast.Div) else 1
     return total
 
 
