@@ -15,7 +15,7 @@ from airtrim.core.lanes.source import CannotLane, Statements, array_item, assign
 #: A branch of at least this many operations is passed over when no lane takes it.
 GUARDED_COST = 90
 #: A loop over lanes is cut when it has gathered this many operations: longer ones spill registers and hide less latency.
-SECTION_COST = 300
+SECTION_COST = 400
 #: In additions: a division or a root takes the processor as long as several.
 _CALL_COST = {"exp": 35, "log": 35, "power": 70, "tanh": 60, "sqrt": 8}
 _DIVISION_COST = 8

@@ -84,6 +84,9 @@ def advance_day(
     deep_coupling = DEEP_PART * buffer_coupling
     room_air = room_air_kg(volume, pressure_pa)
     ground = dry_bulb_c.mean()
+    # divisions are the dearest operations of a step: what does not change within the day is divided once
+    per_mass, per_buffer, per_deep_buffer = 1.0 / mass_capacity, 1.0 / buffer, 1.0 / deep_buffer
+    attic_part = step_s / (ATTIC_LAG_S + 0.5 * step_s)
     for hour in range(24):
         now = (day * 24 + hour) % hours
         before = (now - 1 + hours) % hours
@@ -203,11 +206,13 @@ def advance_day(
                 held_water, drained, evaporated = water_step(
                     held_water, condensing - freezing + thawed, potential, step_s, water_max
                 )
-                leaving = entering - (sensible + evaporated * LATENT_HEAT) / (moved * SPECIFIC_HEAT)
-                supply = leaving + (watts + heating * heating_capacity) / (moved * SPECIFIC_HEAT)
-                exchange = duct / (moved * SPECIFIC_HEAT)
+                per_moved = 1.0 / moved
+                per_watt = per_moved * (1.0 / SPECIFIC_HEAT)
+                leaving = entering - (sensible + evaporated * LATENT_HEAT) * per_watt
+                supply = leaving + (watts + heating * heating_capacity) * per_watt
+                exchange = duct * per_watt
                 register = around + (supply - around) / (1.0 + exchange * (1.0 + 0.5 * exchange))
-                supply_w = entering_w + (evaporated - condensing) / moved
+                supply_w = entering_w + (evaporated - condensing) * per_moved
 
             elif frost > 0.0:
                 frost, frosted, freezing, thawed, thaw_around = frost_step(
@@ -256,9 +261,9 @@ def advance_day(
                 + (1.0 - SUN_TO_AIR) * sun
                 + (1.0 - GAIN_TO_AIR) * gain
             )
-            mass_change = step_s * mass_rate / mass_capacity
+            mass_change = step_s * mass_rate * per_mass
             attic_before = attic
-            attic += (outdoor + attic_sun - attic) * step_s / (ATTIC_LAG_S + 0.5 * step_s)
+            attic += (outdoor + attic_sun - attic) * attic_part
 
             # water: room air by the implicit midpoint, then the two layers of materials
             water_rate = (
@@ -331,8 +336,8 @@ def advance_day(
             air += change
             mass += mass_change
             humidity += water_change
-            buffer_humidity += step_s * (to_buffer - to_deep) / buffer
-            deep_humidity += step_s * to_deep / deep_buffer
+            buffer_humidity += step_s * (to_buffer - to_deep) * per_buffer
+            deep_humidity += step_s * to_deep * per_deep_buffer
             held += step_s
     state[0], state[1], state[2], state[3], state[4], state[5], state[6], state[7] = (
         air, mass, attic, humidity, buffer_humidity, deep_humidity, held_water, running)  # fmt: skip
