@@ -5,7 +5,7 @@ more than `SINGLY` runs in the readable form of the day. Both forms do the same 
 gives the same bits alone, in any group, in any order and on any number of cores, and none can spoil another.
 
 Memory: a block of `rows` x LANES numbers for each core (about 40 kB), and for each house-year its parameters, twelve months of
-sums and the year's figures: about 10 kB, with 3 kB for each system. `benchmarks/bench_season.py` measures it.
+sums and the year's figures: about 5 kB, with 3 kB for each system. `benchmarks/bench_season.py` measures it.
 """
 
 from collections.abc import Callable, Mapping, Sequence
