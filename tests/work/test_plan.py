@@ -11,6 +11,8 @@ from scipy.stats import binomtest
 from airtrim.core.errors import JobError
 from airtrim.job import load_job, new_job_text, parse_job
 from airtrim.job.measured import Measured
+from airtrim.physics.blower.limits import lowest_safe_frequency
+from airtrim.physics.blower.supply import Estimate
 from airtrim.physics.season.year import run_years
 from airtrim.weather.files import embedded_weather
 from airtrim.work.figure import figure
@@ -142,8 +144,20 @@ def test_the_jobs_own_floors_strike_out_what_passes_without_them(found):
     job = found.job.model_copy(update={"safe_limits": limits})
     judged = air_limits(job, found.system, found.airflow.m3_s, 0.05, 0.98, watches_coil=False)
     assert next(one for one in judged if one["id"] == "airflow_per_ton")["status"] == "fail"
-    assert motor_limits(job, 45.0, 1.0, on_a_drive=True)[0]["status"] == "fail"
-    assert motor_limits(found.job, 45.0, 1.0, on_a_drive=True)[0]["status"] == "pass"
+    floored = replace(found, lowest=lowest_safe_frequency(found.blower, maker_least_hertz=50.0))
+    for one, status in ((floored, "fail"), (found, "pass")):
+        judged = motor_limits(one, 45.0, Estimate(1.0, 1.0, 1.0), on_a_drive=True)
+        assert next(row for row in judged if row["id"] == "frequency_maker")["status"] == status
+
+
+@pytest.mark.parametrize(
+    ("low", "mid", "high", "status"),
+    [(0.9, 1.0, 1.2, "pass"), (1.0, 1.2, 1.5, "on_site"), (1.2, 1.4, 1.6, "fail")],
+)
+def test_a_winding_that_may_run_too_hot_is_felt_on_site_and_one_that_does_is_refused(found, low, mid, high, status):
+    rise = motor_limits(found, 60.0, Estimate(low, mid, high), on_a_drive=False)[0]
+    assert rise["id"] == "winding_rise"
+    assert rise["status"] == status
 
 
 def test_chance_limit_is_claimed_only_on_a_large_sample(found):

@@ -203,6 +203,7 @@ class Blower(Section):
     nameplate_amps: Amps | None = Field(default=None, description="Full-load amps on the plate")
     nameplate_volts: Volts | None = Field(default=None, description="Volts on the plate")
     run_capacitor: Capacitance | None = Field(default=None, description="On the capacitor's label")
+    bearing: Literal["sleeve", "ball", "unknown"] = Field(default="unknown", description="Unknown counts as sleeve")
     fan_table: list[FanRow] = Field(default_factory=list, description="Rows of the maker's fan table")
 
 

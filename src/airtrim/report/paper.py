@@ -14,15 +14,6 @@ from airtrim.report.words import catalogue, known, label, say
 
 _TEMPLATE = Path(__file__).with_name("paper.typ")
 PAPERS = {"letter": "us-letter", "a4": "a4"}
-#: Limits whose bound is a least value; the others' is a greatest.
-AT_LEAST = (
-    "maker_least_airflow",
-    "coil_saturation",
-    "superheat",
-    "coil_of_the_year",
-    "airflow_per_ton",
-    "least_frequency",
-)
 
 
 def message_text(message: Mapping[str, Any]) -> str:
@@ -88,7 +79,7 @@ def _limit_rows(options: list[Mapping[str, Any]], system: str) -> list[list[Any]
         seen = next((one["figure"] for one in found if one and one.get("figure")), None)
         bounded = next((one for one in found if one and one.get("bound") is not None), None)
         if bounded is not None:
-            how = "bound.at_least" if _is_least(bounded) else "bound.at_most"
+            how = "bound.at_least" if bounded["at_least"] else "bound.at_most"
             name += ", " + say(
                 how, {"bound": value_text(float(bounded["bound"]), str(bounded["figure"]["unit"]), system)}
             )
@@ -96,10 +87,6 @@ def _limit_rows(options: list[Mapping[str, Any]], system: str) -> list[list[Any]
             name += f", {display(str(seen['unit']), system).unit}"
         rows.append([name, *(None if one is None else _limit_cell(one, system) for one in found)])
     return rows
-
-
-def _is_least(one: Mapping[str, Any]) -> bool:
-    return one["id"] in AT_LEAST or bool(one.get("at_least"))
 
 
 def _limit_cell(one: Mapping[str, Any], system: str) -> list[str]:

@@ -5,12 +5,12 @@ from typing import Any
 import numpy as np
 from numpy.typing import NDArray
 
-from airtrim.physics.blower.system import drive_curve
+from airtrim.physics.blower.system import drive_curve, operating_point
 from airtrim.work.figure import Figure, figure
 from airtrim.work.findings import Findings
 from airtrim.work.findings.find import LATENT_HEAT, STANDARD, at_standard
 from airtrim.work.findings.survey import LEAST_PER_TON
-from airtrim.work.options.limits import LEAST_SUPERHEAT_K, STOP_C, WARN_C, coolest_hour, least_hertz
+from airtrim.work.options.limits import LEAST_SUPERHEAT_K, STOP_C, WARN_C, coolest_hour
 
 Array = NDArray[np.float64]
 FRACTIONS = np.linspace(0.42, 1.12, 24)
@@ -74,20 +74,18 @@ def _binding(found: Findings, x: Array, whole: NDArray[np.bool_]) -> list[dict[s
     job, size = found.job, found.job.system.outdoor_size.si
     floor = job.safe_limits.least_airflow_per_ton
     refused = (floor.si if floor is not None else LEAST_PER_TON) * size
-    hertz = least_hertz(job)
-    points = drive_curve(found.blower, np.linspace(20.0, 60.0, 9))
-    at_least_hertz = float(
-        np.interp(hertz, np.linspace(20.0, 60.0, 9), [point.airflow_m3_s for point in points], left=np.nan)
-    )
     coldest = [coolest_hour(job, found.system, float(fraction)) for fraction in FRACTIONS[whole]]
     suction = np.array([np.quantile(one[0], 0.05) for one in coldest])
     superheat = np.array([np.quantile(one[1], 0.05) for one in coldest])
     limits: list[dict[str, Any]] = [
-        {"id": "least_frequency", "value": hertz, "unit": "Hz", "airflow": at_least_hertz},
         {"id": "airflow_per_ton", "value": refused / size, "unit": "m3/s/W", "airflow": refused},
         {"id": "coil_saturation", "value": STOP_C, "unit": "degC", "airflow": _bound_below(x, suction, STOP_C)},
         {"id": "superheat", "value": LEAST_SUPERHEAT_K, "unit": "K", "airflow": _bound_below(x, superheat, LEAST_SUPERHEAT_K)},
     ]  # fmt: skip
+    if found.lowest is not None:
+        hertz = found.lowest.hertz
+        moved = operating_point(found.blower, hertz=hertz).airflow_m3_s
+        limits.append({"id": "least_frequency", "value": hertz, "unit": "Hz", "airflow": moved})
     listed = job.system.least_listed_airflow
     if listed is not None:
         limits.append({"id": "maker_least_airflow", "value": listed.si, "unit": "m3/s", "airflow": listed.si})

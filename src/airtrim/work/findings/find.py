@@ -18,6 +18,7 @@ from airtrim.physics.air.moist import (
 )
 from airtrim.physics.blower.fit import fit_blower
 from airtrim.physics.blower.fit_motor import MotorReading, Nameplate, fit_motor
+from airtrim.physics.blower.limits import LowestFrequency, lowest_safe_frequency
 from airtrim.physics.blower.motor import PscMotor
 from airtrim.physics.blower.system import TAP_FACTORS, BlowerSystem
 from airtrim.physics.season.system import SystemSample, WeatherArrays
@@ -62,12 +63,16 @@ STANDARD = (23.9, 0.52, 29.0)  # return degC, relative humidity, outdoor degC of
 
 @dataclass(frozen=True)
 class Findings:
-    """What the system does: the sample everything later carries, the blower, figures, and what had to be assumed."""
+    """What the system does: the sample everything later carries, the blower, figures, and what had to be assumed.
+
+    `lowest` is how slowly a drive may turn the motor; None where no drive goes with it.
+    """
 
     job: Job
     system: SystemSample
     blower: BlowerSystem
     airflow: Airflow
+    lowest: LowestFrequency | None
     figures: list[Figure]
     assumed: list[dict[str, Any]]
     messages: list[dict[str, Any]]
@@ -106,7 +111,17 @@ def find(job: Job, weather: WeatherArrays, count: int = 32, seed: int = 1) -> Fi
     if has_checks and effective < 0.02 * count * CANDIDATES:
         messages.insert(0, {"id": "finding.readings_disagree", "values": {}})
     figures = _figures(job, system, drawn)
-    return Findings(job, system, blower, airflow, figures, assumed(priors, job, system.units[:, 6]), messages, seed)
+    return Findings(
+        job,
+        system,
+        blower,
+        airflow,
+        _lowest(job, blower),
+        figures,
+        assumed(priors, job, system.units[:, 6]),
+        messages,
+        seed,
+    )
 
 
 def _reading(job: Job) -> Readings | None:
@@ -279,6 +294,19 @@ def _blower(job: Job, mid: dict[str, float]) -> BlowerSystem:
     power = job.blower.horsepower or (1.0 / 3.0 if job.tons < 2.4 else 0.5 if job.tons < 3.9 else 0.75)
     motor = _motor_by_plate(job)
     return fit_blower(mid["airflow"], static, mid["blower_watts"], power, job.blower.tap_in_use, motor=motor)
+
+
+def _lowest(job: Job, blower: BlowerSystem) -> LowestFrequency | None:
+    """The lowest safe frequency on a drive; None for other motors than a PSC, and where line frequency itself is too slow."""
+    if job.blower.motor not in ("psc", "unknown"):
+        return None
+    floor = job.safe_limits.least_frequency
+    try:
+        return lowest_safe_frequency(
+            blower, bearing=job.blower.bearing, maker_least_hertz=None if floor is None else floor.si
+        )
+    except NoSolutionError:
+        return None
 
 
 def _motor_by_plate(job: Job) -> PscMotor | None:

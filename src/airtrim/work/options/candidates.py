@@ -6,6 +6,7 @@ import numpy as np
 from numpy.typing import NDArray
 
 from airtrim.core.errors import NoSolutionError
+from airtrim.physics.blower.supply import Estimate
 from airtrim.physics.blower.system import hertz_for_flow, operating_point, watts_polynomial
 from airtrim.physics.season.system import AirflowProgram
 from airtrim.work.findings import Findings
@@ -13,6 +14,7 @@ from airtrim.work.findings import Findings
 Array = NDArray[np.float64]
 IDS = ("leave_as_is", "fan_auto", "lower_tap", "drive_coil_feedback")
 DEFAULT_TAPS = 3
+UNCHANGED_RISE = Estimate(1.0, 1.0, 1.0)
 LONG_OFF_DELAY_S, SHORT_OFF_DELAY_S = 90.0, 30.0
 
 
@@ -25,7 +27,7 @@ class Candidate:
     watts: Array | None = None
     why_not: str = ""
     hertz: float = 60.0
-    rise_ratio: float = 1.0
+    rise: Estimate = UNCHANGED_RISE
     tap: int | None = None
 
 
@@ -67,7 +69,7 @@ def lower_tap(found: Findings, now: Candidate) -> Candidate:
     present = operating_point(blower).watts
     watts[:, 0] = found.system.fan_watts[:, 0] * point.watts / present
     program = replace(_automatic(now.program), cooling_flow=fraction, least_flow=fraction, greatest_flow=fraction)
-    return Candidate("lower_tap", program, watts, rise_ratio=point.winding_rise_ratio, tap=tap)
+    return Candidate("lower_tap", program, watts, rise=point.winding_rise, tap=tap)
 
 
 def drive(found: Findings, now: Candidate, least: float, drop_k: float) -> Candidate:
@@ -75,6 +77,8 @@ def drive(found: Findings, now: Candidate, least: float, drop_k: float) -> Candi
     assert now.program is not None
     if not _is_psc(found):
         return Candidate("drive_coil_feedback", None, why_not="option_why.not_psc")
+    if found.lowest is None:
+        return Candidate("drive_coil_feedback", None, why_not="option_why.motor_cannot")
     floor = found.job.safe_limits.coil_floor
     program = replace(
         _automatic(now.program),
@@ -87,13 +91,13 @@ def drive(found: Findings, now: Candidate, least: float, drop_k: float) -> Candi
     )
     try:
         hertz = hertz_for_flow(found.blower, least)
-        rise = operating_point(found.blower, hertz=hertz).winding_rise_ratio
+        rise = operating_point(found.blower, hertz=hertz).winding_rise
     except NoSolutionError:
         return Candidate("drive_coil_feedback", None, why_not="option_why.motor_cannot")
     shape = watts_polynomial(found.blower)
     at_full = float(shape.sum())
     watts = found.system.fan_watts[:, :1] * (shape / at_full)[None, :] / 0.95
-    return Candidate("drive_coil_feedback", program, watts, hertz=hertz, rise_ratio=rise)
+    return Candidate("drive_coil_feedback", program, watts, hertz=hertz, rise=rise)
 
 
 def _automatic(program: AirflowProgram) -> AirflowProgram:

@@ -7,20 +7,21 @@ from numpy.typing import NDArray
 
 from airtrim.job.model import Job
 from airtrim.physics.air.moist import humidity_ratio_from_relative_humidity, wet_bulb_c
+from airtrim.physics.blower.limits import GREATEST_RISE_RATIO
+from airtrim.physics.blower.supply import Estimate
 from airtrim.physics.coil import frost
 from airtrim.physics.season.design import coldest_inlet
 from airtrim.physics.season.system import SystemSample
 from airtrim.work.figure import Figure, figure, spread_figure
+from airtrim.work.findings import Findings
 from airtrim.work.findings.survey import CFM_PER_TON, LEAST_PER_TON
 from airtrim.work.options.heat import CANNOT_TELL, LOADED_FILTER, NOT_SAFE, SAFE, TOLD, HeatCheck, heat_under
 
 Array = NDArray[np.float64]
 STOP_C, WARN_C = frost.STOP_C, frost.WARN_C  # 32 and 36 F at the coldest circuit inlet
 COOL_NIGHT_C = 21.0
-LEAST_HERTZ = 30.0
 #: Least superheat at the compressor, K (5 F).
 LEAST_SUPERHEAT_K = 5.0 / 1.8
-WINDING_RISE_GREATEST = 1.3
 #: A fixed tap: 350 cfm/ton is the trade's floor in wet climates, below 300 it is refused (judgement).
 PROVEN_PER_TON = 350.0 * CFM_PER_TON
 #: An option that leaves the coil no colder than this, K, is not what ices it.
@@ -28,9 +29,14 @@ SAME_K = 0.2
 MISSED_HOURS_LOST, SWEAT_HOURS_ADDED = 40.0, 100.0
 
 
-def limit(identity: str, status: str, value: Figure | None = None, bound: float | None = None) -> dict[str, Any]:
-    """One limit: its status, the figure it was judged on and the bound in the same unit, where there are such."""
-    return {"id": identity, "status": status, "figure": value, "bound": bound}
+def limit(
+    identity: str, status: str, value: Figure | None = None, bound: float | None = None, at_least: bool = True
+) -> dict[str, Any]:
+    """One limit: its status, the figure it was judged on and the bound in the same unit, where there are such.
+
+    `at_least` says on which side of the bound the figure should lie.
+    """
+    return {"id": identity, "status": status, "figure": value, "bound": bound, "at_least": at_least}
 
 
 def coolest_hour(job: Job, system: SystemSample, fraction: float) -> tuple[Array, Array]:
@@ -116,7 +122,7 @@ def heat_limit(heat: HeatCheck) -> dict[str, Any]:
     if shown is None:
         return limit("heat_airflow", status)
     bound = shown.least if shown.least is not None else shown.greatest
-    return limit("heat_airflow", status, shown.figure, bound) | {"at_least": shown.least is not None}
+    return limit("heat_airflow", status, shown.figure, bound, at_least=shown.least is not None)
 
 
 def year_limits(
@@ -134,31 +140,32 @@ def year_limits(
     margin_read = figure("icing_margin", icing_k, "K") if icing_k.size else None
     return [
         limit("coil_of_the_year", coil, margin_read, 0.0),
-        limit("hot_day", hot, lost, MISSED_HOURS_LOST),
-        limit("register_sweat", "warn" if more["mid"] > SWEAT_HOURS_ADDED else "pass", more, SWEAT_HOURS_ADDED),
+        limit("hot_day", hot, lost, MISSED_HOURS_LOST, at_least=False),
+        limit(
+            "register_sweat",
+            "warn" if more["mid"] > SWEAT_HOURS_ADDED else "pass",
+            more,
+            SWEAT_HOURS_ADDED,
+            at_least=False,
+        ),
     ]
 
 
-def motor_limits(job: Job, hertz: float, rise_ratio: float, on_a_drive: bool) -> list[dict[str, Any]]:
-    """Limits of the existing motor: the heat of its winding against now, and on a drive the least frequency.
+def motor_limits(found: Findings, hertz: float, rise: Estimate, on_a_drive: bool) -> list[dict[str, Any]]:
+    """Limits of the existing motor: the heat of its winding against now, and on a drive each thing that bounds the frequency.
 
-    The rise is known to about 20 % (cooling goes as airflow to the power 0.5 to 0.8).
+    The rise may pass by its middle alone and then is felt on site (a motor too hot to hold is too hot).
     """
-    rise = spread_figure("winding_rise", rise_ratio, 0.2 * abs(rise_ratio - 1.0) + 0.05, "1")
-    limits = [
-        limit("winding_rise", "pass" if rise_ratio <= WINDING_RISE_GREATEST else "fail", rise, WINDING_RISE_GREATEST)
-    ]
-    if on_a_drive:
-        floor = least_hertz(job)
-        read = spread_figure("hertz", hertz, 2.0, "Hz")
-        limits.insert(0, limit("least_frequency", "pass" if hertz >= floor - 1e-6 else "fail", read, floor))
+    read = {"id": "winding_rise", "low": rise.low, "mid": rise.mid, "high": rise.high, "unit": "1"}
+    hot = "fail" if rise.mid > GREATEST_RISE_RATIO else "pass" if rise.high <= GREATEST_RISE_RATIO else "on_site"
+    limits = [limit("winding_rise", hot, read, GREATEST_RISE_RATIO, at_least=False)]
+    if on_a_drive and found.lowest is not None:
+        set_to = spread_figure("hertz", hertz, 0.5, "Hz")
+        limits += [
+            limit(f"frequency_{one.id}", "pass" if hertz >= one.hertz - 1e-6 else "fail", set_to, one.hertz)
+            for one in found.lowest.limits
+        ]
     return limits
-
-
-def least_hertz(job: Job) -> float:
-    """Least drive frequency allowed, Hz."""
-    given = job.safe_limits.least_frequency
-    return given.si if given is not None else LEAST_HERTZ
 
 
 def is_safe(limits: list[dict[str, Any]]) -> bool:

@@ -75,7 +75,7 @@ def option_results(found: Findings, candidates: list[Candidate], years: YearResu
             now["least_icing_margin_k"],
         )
         if watches or candidate.tap is not None:
-            limits += motor_limits(found.job, candidate.hertz, candidate.rise_ratio, on_a_drive=watches)
+            limits += motor_limits(found, candidate.hertz, candidate.rise, on_a_drive=watches)
         results.append(
             {
                 "id": candidate.id,

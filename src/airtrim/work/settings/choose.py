@@ -8,7 +8,6 @@ from airtrim.physics.season.system import WeatherArrays
 from airtrim.physics.season.year import run_years
 from airtrim.work.findings import Findings
 from airtrim.work.options.candidates import Candidate, asked_for, drive
-from airtrim.work.options.limits import WINDING_RISE_GREATEST, least_hertz
 from airtrim.work.settings.drive_check import drive_check
 
 LEAST_FLOWS = (0.50, 0.60, 0.70, 0.80, 0.90)
@@ -36,7 +35,7 @@ def choose_drive(
             candidate = drive(found, now, least, drop)
             if candidate.program is None:
                 refusal = candidate.why_not
-            elif candidate.hertz >= least_hertz(found.job) and candidate.rise_ratio <= WINDING_RISE_GREATEST:
+            elif found.lowest is not None and candidate.hertz >= found.lowest.hertz:
                 tried.append(candidate)
     if not tried:
         return Candidate("drive_coil_feedback", None, why_not=refusal)

@@ -10,7 +10,6 @@ from airtrim.work.figure import Figure, figure, spread_figure
 from airtrim.work.findings import Findings
 from airtrim.work.findings.find import at_standard
 from airtrim.work.options.candidates import Candidate
-from airtrim.work.options.limits import least_hertz
 from airtrim.work.settings.drive_check import drive_check
 from airtrim.work.settings.heat_check import heat_check
 
@@ -91,10 +90,9 @@ def _card(found: Findings, chosen: Candidate) -> tuple[list[dict[str, Any]], tup
     if program.coil_sensor_drop_k == 0.0:
         return ends, AUTO_CAUTIONS
     drop, floor = program.coil_sensor_drop_k, program.coil_floor_c
-    floor_hertz = max(chosen.hertz, least_hertz(found.job))
     return [
         _row("least_airflow", program.least_flow * full, program.least_flow * full, full, "m3/s"),
-        _row("least_hertz", chosen.hertz, floor_hertz, 60.0, "Hz"),
+        _row("least_hertz", chosen.hertz, chosen.hertz, 60.0, "Hz"),
         _row("greatest_hertz", 60.0, 60.0, 60.0, "Hz"),
         _row("coil_sensor_drop", drop, drop - 2.0, drop, "K"),
         _row("coil_floor", floor, floor, floor + 2.0, "degC"),
