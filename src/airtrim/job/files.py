@@ -10,6 +10,8 @@ from typing import Any
 from pydantic import BaseModel, ValidationError
 
 from airtrim.core.errors import JobError
+from airtrim.job.contradictions import check_readings
+from airtrim.job.instruments import check_instruments
 from airtrim.job.model import Job, Readings
 
 
@@ -37,7 +39,8 @@ def parse_job(text: str, where: str) -> Job:
         job = Job.model_validate(table)
     except ValidationError as error:
         raise JobError(_sentence(error, text, where)) from error
-    _contradictions(job, text, where)
+    check_readings(job, where, lambda index, key: _line(text, ("readings", index, key)))
+    check_instruments(job, where)
     readings = [_with_id(reading, number) for number, reading in enumerate(job.readings)]
     identities = [reading.id for reading in readings]
     for number, identity in enumerate(identities):
@@ -59,7 +62,7 @@ def _with_id(reading: Readings, number: int) -> Readings:
     """A reading without an id gets one that its content and place decide, the same each time the file is read."""
     if reading.id:
         return reading
-    content = json.dumps(reading.model_dump(exclude={"id"}), sort_keys=True, default=str)
+    content = json.dumps(reading.model_dump(exclude={"id"}, exclude_defaults=True), sort_keys=True, default=str)
     return reading.model_copy(update={"id": str(uuid.uuid5(uuid.NAMESPACE_URL, f"{number}:{content}"))})
 
 
@@ -119,31 +122,3 @@ def _names(place: tuple[Any, ...]) -> list[str]:
                 (one for one in (*inner, annotation) if isinstance(one, type) and issubclass(one, BaseModel)), model
             )
     return list(model.model_fields)
-
-
-def _contradictions(job: Job, text: str, where: str) -> None:
-    for index, reading in enumerate(job.readings):
-
-        def place(key: str, index: int = index) -> str:
-            line = _line(text, ("readings", index, key))
-            return f"{where}, line {line}, readings.{index + 1}.{key}"
-
-        for wet, dry in (("return_wet_bulb", "return_dry_bulb"), ("supply_wet_bulb", "supply_dry_bulb")):
-            w, d = getattr(reading, wet), getattr(reading, dry)
-            if w is not None and d is not None and w.si > d.si + 0.05:
-                raise JobError(
-                    f"{place(wet)}: {w.text} wet-bulb is above {d.text} dry-bulb ({dry}), which cannot be: "
-                    "the two may be swapped, or the wick dry."
-                )
-        back, out = reading.return_dry_bulb, reading.supply_dry_bulb
-        if back is not None and out is not None and out.si >= back.si:
-            raise JobError(
-                f"{place('supply_dry_bulb')}: supply {out.text} is not colder than return {back.text} (return_dry_bulb) while "
-                "cooling: swap them, or read again once the system cools."
-            )
-        suction = reading.saturated_suction
-        if suction is not None and out is not None and suction.si > out.si:
-            raise JobError(
-                f"{place('saturated_suction')}: saturated suction {suction.text} is warmer than supply air {out.text} "
-                "(supply_dry_bulb), which cannot be: check gauge, refrigerant and thermometer."
-            )

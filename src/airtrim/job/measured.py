@@ -12,12 +12,19 @@ SPELLINGS = {
     "in. w.c.": "inH2O", "in w.c.": "inH2O", "in wc": "inH2O", "in. wg": "inH2O", "inwc": "inH2O", "sq ft": "ft**2",
     "ft2": "ft**2", "ft3": "ft**3", "m2": "m**2", "m3": "m**3", "cm2": "cm**2", "in2": "in**2", "tons": "ton_cooling",
     "ton": "ton_cooling", "gr/lb": "grain_per_pound", "cfm/ton": "cfm/ton_cooling",
+    "fpm": "ft/min", "FPM": "ft/min", "psig": "psi", "Btu/ft3": "Btu/ft**3", "MJ/m3": "MJ/m**3",
     "L/s/kW": "liter/second/kW", "L/s per kW": "liter/second/kW", "Btu/h": "Btu/hour", "kBtu/h": "kBtu/hour", "%": "percent",
 }  # fmt: skip
 TEMPERATURE_UNITS = {"F": "degF", "°F": "degF", "degF": "degF", "C": "degC", "°C": "degC", "degC": "degC"}
 DIFFERENCE_UNITS = {"F": "delta_degF", "°F": "delta_degF", "degF": "delta_degF", "R": "delta_degF", "C": "delta_degC"}
 DIFFERENCE_UNITS |= {"°C": "delta_degC", "degC": "delta_degC", "K": "delta_degC"}
 _NUMBER = re.compile(r"^\s*([-+]?(?:\d[\d,]*\.?\d*|\.\d+)(?:[eE][-+]?\d+)?)\s*(.*?)\s*$")
+
+
+class Section(BaseModel):
+    """A table of the job file: no other keys, never changed in place."""
+
+    model_config = ConfigDict(extra="forbid", frozen=True)
 
 
 class Measured(BaseModel):

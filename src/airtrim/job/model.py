@@ -1,12 +1,12 @@
 """One house, one system, one complaint: the job file's sections as checked models."""
 
-from datetime import date
 from typing import TYPE_CHECKING, Annotated, Literal, Self, TypeAlias
-from uuid import UUID
 
-from pydantic import AfterValidator, BaseModel, ConfigDict, Field, model_validator
+from pydantic import AfterValidator, Field, model_validator
 
-from airtrim.job.measured import Measured, field
+from airtrim.job.measured import Measured, Section, field
+from airtrim.job.readings import Day, Instrument
+from airtrim.job.readings import Readings as Readings
 
 if TYPE_CHECKING:
     Area: TypeAlias = Measured
@@ -29,6 +29,7 @@ if TYPE_CHECKING:
     AirflowPerTon: TypeAlias = Measured
     Frequency: TypeAlias = Measured
     HotTemperature: TypeAlias = Measured
+    Altitude: TypeAlias = Measured
 else:
     Area = field("m**2", 10.0, 2000.0, "1650 ft2")
     Length = field("m", 1.5, 6.0, "8 ft")
@@ -50,6 +51,7 @@ else:
     AirflowPerTon = field("m**3/s/W", 1e-5, 1e-3, "350 cfm/ton")
     Frequency = field("Hz", 5.0, 60.0, "30 Hz")
     HotTemperature = field("degC", 30.0, 150.0, "150 F")
+    Altitude = field("m", -100.0, 4000.0, "890 ft")
 
 
 def _clock(text: str) -> str:
@@ -57,15 +59,6 @@ def _clock(text: str) -> str:
     if not (hours.isdigit() and minutes.isdigit() and len(minutes) == 2 and int(hours) < 24 and int(minutes) < 60):
         raise ValueError(f'the value needs a time of day such as "22:00", got "{text}": write hours and minutes.')
     return text
-
-
-def _identity(text: str) -> str:
-    try:
-        return str(UUID(text))
-    except ValueError as error:
-        raise ValueError(
-            f'the value needs a UUID such as "3f0c0b52-7d0e-4a55-9f56-0c1d2a8b9e11", got "{text}": leave it out, one is made.'
-        ) from error
 
 
 def _filter_size(text: str) -> str:
@@ -77,24 +70,9 @@ def _filter_size(text: str) -> str:
     return text
 
 
-def _day(text: str) -> str:
-    try:
-        return date.fromisoformat(text).isoformat()
-    except ValueError as error:
-        raise ValueError(
-            f'the value needs a day such as "2026-04-17", got "{text}": write year, month and day.'
-        ) from error
-
-
 ClockTime: TypeAlias = Annotated[str, AfterValidator(_clock)]
-Day: TypeAlias = Annotated[str, AfterValidator(_day)]
-Identity: TypeAlias = Annotated[str, AfterValidator(_identity)]
 FilterSize: TypeAlias = Annotated[str, AfterValidator(_filter_size)]
 OptionId: TypeAlias = Literal["leave_as_is", "fan_auto", "lower_tap", "drive_coil_feedback"]
-
-
-class Section(BaseModel):
-    model_config = ConfigDict(extra="forbid", frozen=True)
 
 
 class House(Section):
@@ -106,6 +84,7 @@ class House(Section):
     bedrooms: int | None = Field(default=None, ge=0, le=15, description="Sets the heat of habits")
     people: int | None = Field(default=None, ge=0, le=30, description="Sets the water given off")
     blower_door_at_50_pa: Leak | None = Field(default=None, description="Air moved by a blower door at 50 Pa")
+    altitude: Altitude | None = Field(default=None, description="Above the sea; the weather file's air if left out")
     combustion_appliances: list[str] = Field(
         default_factory=list, description="What burns fuel inside the house, such as a water heater"
     )
@@ -125,6 +104,7 @@ class System(Section):
     least_listed_airflow: Flow | None = Field(
         default=None, description="Least airflow the maker lists for this match, leak mitigation included"
     )
+    plate_subcooling: Difference | None = Field(default=None, description="Subcooling on the outdoor unit's plate")
     drain_trap: bool | None = Field(default=None, description="Whether the drain has a trap that holds water")
     float_switch: bool | None = Field(default=None, description="Whether a float switch stops an overflow")
 
@@ -294,25 +274,6 @@ class WeatherChoice(Section):
         return self
 
 
-class Readings(Section):
-    """What was read with the system settled, on the present tap."""
-
-    id: Identity | None = Field(default=None, description="UUID of the reading; made when left out")
-    airflow: Flow | None = Field(default=None, description="Airflow through the coil")
-    airflow_uncertainty: Fraction | None = Field(default=None, description="90 % range of that airflow, each way")
-    total_external_static: Pressure | None = Field(default=None, description="Supply plus return, magnitudes")
-    return_dry_bulb: Temperature | None = Field(default=None, description="Air entering the coil")
-    return_wet_bulb: Temperature | None = Field(default=None, description="Air entering the coil")
-    grille_dry_bulb: Temperature | None = Field(default=None, description="Air entering the return grille")
-    grille_wet_bulb: Temperature | None = Field(default=None, description="Air entering the return grille")
-    supply_dry_bulb: Temperature | None = Field(default=None, description="Supply plenum, out of sight of the coil")
-    supply_wet_bulb: Temperature | None = Field(default=None, description="Supply plenum")
-    outdoor_dry_bulb: Temperature | None = Field(default=None, description="Air entering the outdoor unit")
-    saturated_suction: Temperature | None = Field(default=None, description="From the suction gauge")
-    superheat: Difference | None = Field(default=None, description="At the suction service port")
-    blower_power: Power | None = Field(default=None, description="By wattmeter, this tap, wet coil")
-
-
 class ToConsider(Section):
     consider: list[OptionId] = Field(
         default=["leave_as_is", "fan_auto", "lower_tap", "drive_coil_feedback"],
@@ -410,6 +371,7 @@ class Job(Section):
     tariff: Tariff = Tariff()
     weather: WeatherChoice = WeatherChoice()
     readings: list[Readings] = Field(default_factory=list)
+    instruments: list[Instrument] = Field(default_factory=list)
     options: ToConsider = ToConsider()
     safe_limits: SafeLimits = SafeLimits()
     drive: Drive = Drive()
