@@ -84,7 +84,9 @@ def air_side(point: Point, flow: Uncertain | None) -> AirSide:
     drained = drain_kg_s(point)
     by_drain = None
     if drained is not None:
-        by_drain = carried(lambda m, coil: m * (2501000.0 - (WATER_HEAT - 1860.0) * coil), m=drained, coil=coil_c)
+        by_drain = carried(
+            lambda m, back, coil: m * (2501000.0 + 1860.0 * back - WATER_HEAT * coil), m=drained, back=back, coil=coil_c
+        )
         figures.append(drained.figure("drain_water", "kg/s", 0.0))
         figures.append(by_drain.figure("latent_by_drain", "W_heat", 0.0))
     by_air = carried(latent, **air) if supply_ratio is not None and supply_ratio[1] else None
