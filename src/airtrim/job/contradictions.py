@@ -42,7 +42,7 @@ def _air(reading: Readings, place: Callable[[str], str]) -> None:
         if reading.operation == "cooling" and out.si >= back.si:
             raise JobError(
                 f"{place('supply_dry_bulb')}: supply {out.text} is not colder than return {back.text} (return_dry_bulb) while "
-                "cooling: swap them, read again once the system cools, or write operation = \"heating\"."
+                'cooling: swap them, read again once the system cools, or write operation = "heating".'
             )
         if reading.operation == "heating" and out.si <= back.si:
             raise JobError(
@@ -62,7 +62,9 @@ def _order(reading: Readings, place: Callable[[str], str]) -> None:
         if second.at.si == first.at.si:
             raise JobError(f"{place('log')}: two rows stand at {second.at.text}; leave one out.")
         if second.at.si < first.at.si:
-            raise JobError(f"{place('log')}: {second.at.text} comes after {first.at.text}; write the rows in the order of time.")
+            raise JobError(
+                f"{place('log')}: {second.at.text} comes after {first.at.text}; write the rows in the order of time."
+            )
 
 
 def _parts(reading: Readings, place: Callable[[str], str]) -> None:
@@ -90,7 +92,9 @@ def _parts(reading: Readings, place: Callable[[str], str]) -> None:
         if (plate.airflow_at_1_pa is None) == (plate.open_area is None):
             raise JobError(f"{place('plate')}: give airflow_at_1_pa, or open_area, one of the two.")
         if (plate.supply_static_with is None) != (plate.supply_static_without is None):
-            raise JobError(f"{place('plate')}: supply_static_with and supply_static_without go together; add the other one.")
+            raise JobError(
+                f"{place('plate')}: supply_static_with and supply_static_without go together; add the other one."
+            )
     known = reading.known_point
     if known is not None and known.speed is None and known.static is None:
         raise JobError(f"{place('known_point')}: an airflow alone scales to nothing; add its speed or its static.")

@@ -138,7 +138,9 @@ class KnownPoint(Section):
 
 class Traverse(Section):
     shape: Literal["rectangular", "round"] = Field(description="Section of the duct")
-    rule: Literal["log_tchebycheff", "log_linear"] = Field(default="log_tchebycheff", description="Where the points lie")
+    rule: Literal["log_tchebycheff", "log_linear"] = Field(
+        default="log_tchebycheff", description="Where the points lie"
+    )
     place: Literal["supply", "return"] = Field(default="return", description="Which duct")
     width: Side | None = Field(default=None, description="Inside, of a rectangular duct")
     height: Side | None = Field(default=None, description="Inside, of a rectangular duct")

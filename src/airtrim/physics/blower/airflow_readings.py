@@ -128,7 +128,9 @@ def matched_airflow(airflow: Any, reached: Any, wanted: Any, exponent: Any) -> A
     return matched_airflow_m3_s(airflow, reached, wanted, exponent)
 
 
-@si_gate(airflow=FLOW, speed=("rpm", 50.0, 5000.0), new_speed=("rpm", 50.0, 5000.0), returns="m**3/s", source="fan laws")
+@si_gate(
+    airflow=FLOW, speed=("rpm", 50.0, 5000.0), new_speed=("rpm", 50.0, 5000.0), returns="m**3/s", source="fan laws"
+)
 def airflow_at_speed(airflow: Any, speed: Any, new_speed: Any) -> Any:
     """Air the same wheel moves through the same path at another speed."""
     return airflow_at_speed_m3_s(airflow, speed, new_speed)
@@ -169,7 +171,9 @@ def traverse_positions(shape: str, rule: str, points: int) -> tuple[float, ...]:
         ("round", "log_tchebycheff"): ROUND_LOG_TCHEBYCHEFF,
     }.get((shape, rule))
     if known is None:
-        raise InputError(f"A {shape} duct has no {rule} traverse here: use log_tchebycheff, or log_linear in a round duct.")
+        raise InputError(
+            f"A {shape} duct has no {rule} traverse here: use log_tchebycheff, or log_linear in a round duct."
+        )
     if points not in known:
         counts = ", ".join(str(one) for one in known)
         raise InputError(f"A {shape} {rule} traverse reads {counts} points on a line, got {points}: read so many.")

@@ -28,8 +28,11 @@ class AirSide:
     total_w: Uncertain | None
 
 
-def air_side(point: Point, flow: Uncertain | None) -> AirSide:
-    """Split and states from the air alone; heat only with an airflow (kg/s of dry air)."""
+def air_side(point: Point, flow: Uncertain | None, drain_known_apart: bool = True) -> AirSide:
+    """Split and states from the air alone; heat only with an airflow (kg/s of dry air).
+
+    `drain_known_apart` is False where the airflow itself came from the drain's water or the refrigerant: then the drain checks nothing.
+    """
     reading = point.reading
     figures: list[Figure] = []
     told: list[dict[str, Any]] = []
@@ -42,7 +45,9 @@ def air_side(point: Point, flow: Uncertain | None) -> AirSide:
         figures.append(ratio.figure(f"{where}_moisture", "kg/kg", 0.0))
         dew = carried(lambda w: dew_point_c(max(w, 1e-5), point.pressure_pa), w=ratio)
         figures.append(dew.figure(f"{where}_dew_point", "degC"))
-        figures.append(carried(enthalpy_j_kg, temperature_c=dry, humidity_ratio=ratio).figure(f"{where}_enthalpy", "J/kg"))
+        figures.append(
+            carried(enthalpy_j_kg, temperature_c=dry, humidity_ratio=ratio).figure(f"{where}_enthalpy", "J/kg")
+        )
     if back is None or supply is None or reading.operation != "cooling":
         return AirSide(figures, told, None, None, None, None)
     split = carried(lambda a, b: a - b, a=back, b=supply)
@@ -89,7 +94,8 @@ def air_side(point: Point, flow: Uncertain | None) -> AirSide:
         )
         figures.append(drained.figure("drain_water", "kg/s", 0.0))
         figures.append(by_drain.figure("latent_by_drain", "W_heat", 0.0))
-    by_air = carried(latent, **air) if supply_ratio is not None and supply_ratio[1] else None
+    read_wet = supply_ratio is not None and supply_ratio[1] and (drain_known_apart or by_drain is None)
+    by_air = carried(latent, **air) if read_wet else None
     if by_air is not None:
         figures.append(by_air.figure("latent_by_air", "W_heat"))
     latent_w = _one_latent(by_air, by_drain, told)
@@ -108,9 +114,7 @@ def air_side(point: Point, flow: Uncertain | None) -> AirSide:
     return AirSide(figures, told, split, s, latent_w, total)
 
 
-def _one_latent(
-    by_air: Uncertain | None, by_drain: Uncertain | None, told: list[dict[str, Any]]
-) -> Uncertain | None:
+def _one_latent(by_air: Uncertain | None, by_drain: Uncertain | None, told: list[dict[str, Any]]) -> Uncertain | None:
     """Drying by wet-bulbs and by drain joined; what the drain cannot share with the air (airflow, wicks) is its strength."""
     if by_air is None or by_drain is None:
         return by_air or by_drain

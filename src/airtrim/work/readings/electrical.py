@@ -9,7 +9,12 @@ from airtrim.work.readings.point import Point, amount, message
 from airtrim.work.readings.uncertain import Uncertain, carried
 
 #: Power factor of a loaded PSC blower nobody metered, and of an electronic one, with one sigma [from-memory].
-POWER_FACTOR = {"psc": (0.85, 0.08), "unknown": (0.80, 0.12), "constant_torque": (0.60, 0.08), "constant_airflow": (0.60, 0.08)}
+POWER_FACTOR = {
+    "psc": (0.85, 0.08),
+    "unknown": (0.80, 0.12),
+    "constant_torque": (0.60, 0.08),
+    "constant_airflow": (0.60, 0.08),
+}
 #: Tolerance of a run capacitor, part each way [common-practice]; volts against the plate [from-memory].
 CAPACITOR_PART, VOLTS_PART = 0.06, 0.10
 MICRO = 1e6
@@ -44,7 +49,11 @@ def electrical(point: Point, airflow_m3_s: Uncertain | None) -> Electrical:
             told.append(message("power_factor_assumed", factor=f"{middle:.2f}", apparent=amount(apparent.value, "VA")))
         by_amps = carried(lambda va, pf: va * pf, va=apparent, pf=factor)
         if metered is not None and metered.lowest > apparent.highest:
-            told.append(message("ask.watts_above_volt_amps", watts=amount(metered.value, "W"), apparent=amount(apparent.value, "VA")))
+            told.append(
+                message(
+                    "ask.watts_above_volt_amps", watts=amount(metered.value, "W"), apparent=amount(apparent.value, "VA")
+                )
+            )
     watts = metered or by_amps
     if watts is not None:
         figures.append(watts.figure("blower_watts", "W", 0.0))
@@ -62,13 +71,17 @@ def electrical(point: Point, airflow_m3_s: Uncertain | None) -> Electrical:
             elif blower.motor in ("psc", "unknown"):
                 told.append(message("amps_below_plate", amps=amount(amps.value, "A"), plate=amount(plate.si, "A")))
             else:
-                told.append(message("amps_below_plate_electronic", amps=amount(amps.value, "A"), plate=amount(plate.si, "A")))
+                told.append(
+                    message("amps_below_plate_electronic", amps=amount(amps.value, "A"), plate=amount(plate.si, "A"))
+                )
         else:
             told.append(message("amps_without_plate"))
     if volts is not None and blower.nameplate_volts is not None:
         part = volts.value / blower.nameplate_volts.si - 1.0
         if abs(part) > VOLTS_PART:
-            told.append(message("volts_off", volts=amount(volts.value, "V"), plate=amount(blower.nameplate_volts.si, "V")))
+            told.append(
+                message("volts_off", volts=amount(volts.value, "V"), plate=amount(blower.nameplate_volts.si, "V"))
+            )
     _capacitor(point, figures, told)
     return Electrical(figures, told, watts)
 

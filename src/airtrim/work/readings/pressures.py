@@ -55,7 +55,13 @@ def parts_of(point: Point) -> dict[str, Uncertain]:
     """Pressure drop of each part that the ports give, Pa. A port's sign does not matter: its place says suction or push."""
     before_filter, after_filter, before_coil, after_coil, supply = (
         _magnitude(point.of(name))
-        for name in ("static_before_filter", "static_after_filter", "static_before_coil", "static_after_coil", "static_supply")
+        for name in (
+            "static_before_filter",
+            "static_after_filter",
+            "static_before_coil",
+            "static_after_coil",
+            "static_supply",
+        )
     )
     draws = coil_before_blower(point)
     parts: dict[str, Uncertain] = {}
@@ -127,7 +133,9 @@ def _restriction(
         allowed, power = ALLOWED_PA[rule], EXPONENTS[rule]
         flow = airflow if airflow is not None else Uncertain(nominal)
         excess[name] = carried(
-            lambda drop, q, allowed=allowed, power=power: drop - allowed * max(q / nominal, 0.05) ** power, drop=drop, q=flow
+            lambda drop, q, allowed=allowed, power=power: drop - allowed * max(q / nominal, 0.05) ** power,
+            drop=drop,
+            q=flow,
         )
     figures = [one.figure(f"{name}_excess", "Pa") for name, one in excess.items()]
     if not excess:

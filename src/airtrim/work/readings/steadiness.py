@@ -20,8 +20,8 @@ Array = NDArray[np.float64]
 #: Time constants weighed, s; the noise of one reading of the same instrument from minute to minute, and what may still move: both K.
 TIME_CONSTANTS = np.geomspace(60.0, 900.0, 61)
 NOISE_K, MAY_STILL_MOVE_K = 0.15, 0.5
-#: How far the end may lie from the last reading, K, one sigma, before anything is known.
-PRIOR_FALL_K = 8.0
+#: How far from its end a value is when first read, K, one sigma, before anything is known [judgement].
+PRIOR_FALL_K = 5.0
 SETTLED_S = 900.0
 WATCHED = ("supply_dry_bulb", "return_dry_bulb", "saturated_suction", "superheat")
 
@@ -51,20 +51,18 @@ def settling(seconds: Array, values: Array, noise: float = NOISE_K) -> Settling 
     """Fit two or more readings in the order of time; None where fewer, or where values or times are not finite."""
     if len(seconds) < 2 or not (np.isfinite(seconds).all() and np.isfinite(values).all()):
         return None
-    since = seconds - seconds[-1]  # the last reading is the origin, so that the prior is about what is yet to come
+    since = seconds - seconds[0]
     ends, spreads, scores = [], [], []
     for constant in TIME_CONSTANTS:
-        # y = last level + still (1 - exp(-t/constant)): level and what still comes, with a wide prior on the latter
-        shape = np.stack([np.ones_like(since), 1.0 - np.exp(-since / constant)], axis=1)
-        precision = shape.T @ shape / noise**2 + np.diag([1e-8, 1.0 / PRIOR_FALL_K**2])
-        covariance = np.linalg.inv(precision)
+        shape = np.stack([np.ones_like(since), np.exp(-since / constant)], axis=1)
+        covariance = np.linalg.inv(shape.T @ shape / noise**2 + np.diag([1e-8, 1.0 / PRIOR_FALL_K**2]))
         offset = values - values[-1]
         found = covariance @ (shape.T @ offset) / noise**2
         off = offset - shape @ found
         misfit = float(off @ off) / noise**2 + float(found[1] / PRIOR_FALL_K) ** 2
-        ends.append(float(found.sum()))
-        spreads.append(float(covariance.sum()))
-        # evidence of this time constant: fit and how much of the prior's room is used
+        ends.append(float(found[0]))
+        spreads.append(float(covariance[0, 0]))
+        # evidence of this time constant: its fit, and how much of the prior's room it uses
         scores.append(-0.5 * misfit + 0.5 * float(np.linalg.slogdet(covariance)[1]))
     weight = np.exp(np.array(scores) - max(scores))
     weight /= weight.sum()
@@ -136,4 +134,3 @@ def _series(point: Point, earlier: list[Readings], name: str) -> tuple[Array, Ar
     if log:
         log = [row for row in log if log[-1][0] - row[0] <= 3600.0]
     return np.array([row[0] for row in log]), np.array([row[1] for row in log])
-

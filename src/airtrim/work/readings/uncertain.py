@@ -73,7 +73,9 @@ def carried(formula: Callable[..., float], **inputs: Uncertain | float) -> Uncer
 
         up, down = at(1.0), at(-1.0)
         # beyond an end of the formula's range (air wetter than saturated) the side that exists tells
-        effect = 0.5 * (up - down) if isfinite(up) and isfinite(down) else up - middle if isfinite(up) else middle - down
+        effect = (
+            0.5 * (up - down) if isfinite(up) and isfinite(down) else up - middle if isfinite(up) else middle - down
+        )
         if effect != 0.0:
             parts[source] = effect
     return Uncertain(middle, parts)

@@ -208,9 +208,7 @@ def _one_traverse(point: Point, one: Traverse, number: int) -> tuple[Uncertain, 
         area = round_area_m2(one.diameter.si)
         enough = len(lines) >= 2
     kind = "traverse_velocities" if one.velocities else "traverses"
-    read = {
-        f"p{n}": point.taken(kind, value) for n, value in enumerate(value for values in lines for value in values)
-    }
+    read = {f"p{n}": point.taken(kind, value) for n, value in enumerate(value for values in lines for value in values)}
     dry, ratio = _stream(point, one.place)
     volume = point.dry_air_volume(dry, ratio)
     moist = carried(lambda v, w: (1.0 + w) / v, v=volume, w=ratio)
@@ -255,7 +253,9 @@ def by_grilles(point: Point) -> list[Way]:
                 face = carried(lambda u, area=area: u * area, u=speed)
                 read[f"q{number}"] = face.with_part("method.free_area", FREE_AREA_SIGMA * face.value)
         leak = _leak(point, side)
-        flow = carried(lambda volume, leak, **q: sum(q.values()) / volume / (1.0 - leak), volume=volume, leak=leak, **read)
+        flow = carried(
+            lambda volume, leak, **q: sum(q.values()) / volume / (1.0 - leak), volume=volume, leak=leak, **read
+        )
         given = point.job.ducts.return_leak if side == "return" else point.job.ducts.supply_leak
         ways.append(
             way_of(point, f"{side}_grilles", flow,
@@ -292,7 +292,10 @@ def by_plate(point: Point) -> Way | None:
         area = plate.open_area.si
         discharge = Uncertain(plate.discharge or DISCHARGE, {"method.discharge": DISCHARGE_SIGMA})
         through = carried(
-            lambda p, c, density: opening_airflow_m3_s(area, max(p, 0.0), c, density), p=drop, c=discharge, density=moist
+            lambda p, c, density: opening_airflow_m3_s(area, max(p, 0.0), c, density),
+            p=drop,
+            c=discharge,
+            density=moist,
         )
     who = accuracy_of(point.job, "plate", through.value)
     through = through.with_part(f"instrument.{who.who}", who.limit * RECTANGULAR)

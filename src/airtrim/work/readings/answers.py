@@ -1,0 +1,190 @@
+"""All answers of a job's readings as one document of figures and messages."""
+
+import hashlib
+import json
+from typing import Any
+
+import airtrim
+from airtrim.job.instruments import CLASSES, KIND_OF, instrument_for, stale_checks
+from airtrim.job.model import Job
+from airtrim.physics.air.moist import pressure_at_altitude_pa
+from airtrim.work.readings.air_side import air_side
+from airtrim.work.readings.airflow import Airflows, airflow_messages, airflows, flow_at
+from airtrim.work.readings.electrical import electrical
+from airtrim.work.readings.plausibility import plausibility
+from airtrim.work.readings.point import Point, message
+from airtrim.work.readings.pressures import pressures
+from airtrim.work.readings.refrigerant_side import refrigerant_side
+from airtrim.work.readings.refrigerant_state import refrigerant_state
+from airtrim.work.readings.steadiness import steadiness
+from airtrim.work.readings.uncertain import NINETY, Uncertain, carried, in_logarithm, log_figure
+from airtrim.work.readings.way import Way
+from airtrim.work.readings.ways_by_air import STANDARD_DENSITY
+
+SCHEMA = "airtrim-readings-1"
+SEA_LEVEL_PA = 101325.0
+
+
+def points_of(job: Job, pressure_pa: float = SEA_LEVEL_PA) -> list[Point]:
+    """The job's readings as points; the house's altitude, where it was noted, goes before `pressure_pa`."""
+    altitude = job.house.altitude
+    air = pressure_at_altitude_pa(altitude.si) if altitude is not None else pressure_pa
+    return [Point(job, reading, number, air) for number, reading in enumerate(job.readings, start=1)]
+
+
+def read_job(job: Job, pressure_pa: float = SEA_LEVEL_PA) -> dict[str, Any]:
+    """What the readings say; raises `JobError` for a traverse with a wrong number of points.
+
+    The document holds `airflow` (joined figures, the ways with their weights, assumptions and largest sources of uncertainty),
+    `points` (figures, messages and verdicts of each reading), `messages` of the job, and `instruments`. Messages are
+    {id, values}: a value is a text or number, {value, unit} in SI, or {id} of another sentence. Stop signs stand first.
+    """
+    points = points_of(job, pressure_pa)
+    found = airflows(points)
+    tap = job.blower.tap_in_use
+    if points and tap not in found.joined:
+        cooling = [point.tap for point in points if point.reading.operation == "cooling" and point.tap in found.joined]
+        tap = cooling[0] if cooling else tap
+    read = [_point(point, points, found) for point in points]
+    first = next((point for point in points if point.tap == tap and point.reading.operation == "cooling"), None)
+    shown = first or (points[0] if points else None)
+    return {
+        "schema": SCHEMA,
+        "airtrim_version": airtrim.__version__,
+        "input_hash": hashlib.sha256(json.dumps(job.model_dump(), sort_keys=True, default=str).encode()).hexdigest(),
+        "job": {"name": job.name, "place": job.house.place},
+        "air_pressure_pa": points[0].pressure_pa if points else pressure_pa,
+        "airflow": _airflow(shown, found, tap),
+        "points": read,
+        "messages": airflow_messages(points, found, tap) if points else [message("no_readings")],
+        "instruments": _instruments(job),
+    }
+
+
+def _volume_flow(flow: Uncertain, volume: Uncertain) -> Uncertain:
+    return carried(lambda flow, v: flow * v, flow=flow, v=volume)
+
+
+def _airflow(point: Point | None, found: Airflows, tap: int) -> dict[str, Any]:
+    joined = found.joined.get(tap)
+    answer: dict[str, Any] = {"tap": tap, "figures": [], "ways": []}
+    if point is None:
+        return answer
+    volume, size = point.return_volume(), point.job.system.outdoor_size.si
+    if joined is not None:
+        flow = _volume_flow(joined.flow_kg_s, volume)
+        standard = carried(lambda m: m / STANDARD_DENSITY, m=joined.flow_kg_s)
+        answer["figures"] = [
+            log_figure(in_logarithm(flow), "airflow", "m3/s"),
+            log_figure(in_logarithm(carried(lambda q: q / size, q=flow)), "airflow_per_ton", "m3/s/W"),
+            log_figure(in_logarithm(standard), "standard_airflow", "m3/s"),
+        ]
+    for way in found.ways:
+        weight = 0.0
+        if joined is not None and way in joined.ways:
+            weight = joined.weights[joined.ways.index(way)]
+        answer["ways"].append(_way(way, weight, volume))
+    return answer
+
+
+def _way(way: Way, weight: float, volume: Uncertain) -> dict[str, Any]:
+    shown: dict[str, Any] = {
+        "id": way.id,
+        "point": way.point,
+        "tap": way.tap,
+        "operation": way.operation,
+        "weight": weight,
+        "assumptions": [{"id": name, "state": kept} for name, kept in way.assumptions],
+        "formula": way.formula,
+        "source": way.source,
+        "inputs": way.inputs,
+    }
+    if way.flow_kg_s is None:
+        return shown | {"status": "not_computed", "why": way.why}
+    flow = _volume_flow(way.flow_kg_s, volume)
+    largest = sorted(way.flow_kg_s.parts.items(), key=lambda one: -abs(one[1]))[:3]
+    whole = way.flow_kg_s.value
+    return shown | {
+        "figure": log_figure(in_logarithm(flow), f"airflow_by.{way.id}", "m3/s"),
+        # half of the 90 % range that each source alone would give, as a part of the airflow
+        "largest": [{"source": name, "part": NINETY * abs(part) / whole} for name, part in largest],
+    }
+
+
+def _point(point: Point, points: list[Point], found: Airflows) -> dict[str, Any]:
+    flow, own = flow_at(point, found.joined), flow_at(point, found.independent)
+    volume = point.return_volume()
+    airflow = _volume_flow(flow, volume) if flow is not None else None
+    state = refrigerant_state(point)
+    air = air_side(point, own if own is not None else flow, drain_known_apart=own is not None)
+    pressed = pressures(point, airflow)
+    charge = refrigerant_side(point, state, air.split_k, airflow)
+    power = electrical(point, airflow)
+    steady_figures, steady = steadiness(point, [one.reading for one in points[: point.number - 1] if _same(one, point)])
+    told = [
+        *charge.messages, *power.messages, *plausibility(point, state), *pressed.messages, *air.messages, *steady,
+        *_checks(point),
+    ]  # fmt: skip
+    return {
+        "number": point.number,
+        "id": point.reading.id,
+        "operation": point.reading.operation,
+        "tap": point.tap,
+        "figures": [*pressed.figures, *air.figures, *charge.figures, *power.figures, *steady_figures],
+        "verdicts": charge.verdicts,
+        "invalid": charge.invalid,
+        "restriction": pressed.restriction,
+        "messages": in_order(told),
+    }
+
+
+def _same(one: Point, point: Point) -> bool:
+    return one.reading.operation == point.reading.operation and one.tap == point.tap
+
+
+def in_order(messages: list[dict[str, Any]]) -> list[dict[str, Any]]:
+    """Stop signs first, then questions, then the rest, each in the order they came."""
+
+    def rank(one: dict[str, Any]) -> int:
+        return 0 if one["id"].startswith("reading.stop.") else 1 if one["id"].startswith("reading.ask.") else 2
+
+    return sorted(messages, key=rank)
+
+
+def _checks(point: Point) -> list[dict[str, Any]]:
+    told = []
+    for instrument, age in stale_checks(point.job, point.reading):
+        days = CLASSES[instrument.kind].days
+        if age is None:
+            told.append(message("instrument_never_checked", instrument=instrument.id, days=days))
+        elif age < 0:
+            told.append(message("ask.checked_later", instrument=instrument.id, day=str(instrument.last_checked)))
+        else:
+            told.append(message("instrument_check_old", instrument=instrument.id, age=age, days=days))
+    return told
+
+
+def _instruments(job: Job) -> list[dict[str, Any]]:
+    """Class by class, what accuracy was taken and from where."""
+    listed: list[dict[str, Any]] = []
+    used = {KIND_OF[name] for name in KIND_OF for reading in job.readings if getattr(reading, name, None)}
+    for kind in sorted(used):
+        base = CLASSES[kind]
+        names = [
+            name
+            for name, needed in KIND_OF.items()
+            if needed == kind and any(getattr(r, name, None) for r in job.readings)
+        ]
+        own = {one.id for name in names if (one := instrument_for(job, name)) is not None}
+        listed.append(
+            {
+                "kind": kind,
+                "yours": sorted(own),
+                "part_of_reading": base.part,
+                "least": base.least,
+                "unit": base.unit,
+                "greater_of_both": base.greater,
+                "source": base.source,
+            }
+        )
+    return listed
