@@ -1,4 +1,4 @@
-"""The command line: `airtrim new | check | place | plan | map | schema | demo`. Exit 0 computed, 2 mendable, 3 unexpected."""
+"""The command line: `airtrim new | check | readings | place | plan | map | schema | demo`. Exit 0 computed, 2 mendable, 3 unexpected."""
 
 from __future__ import annotations
 

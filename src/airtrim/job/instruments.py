@@ -1,7 +1,8 @@
 """Classes of instruments: how accurate each is taken to be where the job says nothing, and which readings it takes.
 
 An accuracy is a limit each way, `part` of the reading and a fixed `least`; `greater` says that the greater of the two counts, else
-they add. A limit of unstated coverage is read as a rectangular band: one sigma is the limit over the root of three [jcgm100, 4.3.7].
+they add. A limit of unstated coverage is read as a rectangular band: one sigma is the limit over the
+root of three [jcgm100, 4.3.7].
 """
 
 from collections import Counter

@@ -42,6 +42,9 @@ _INCH_POUND: dict[str, Display] = {
     "W/K": Display("Btu/h per °F", 1.0 / (0.29307107017 * 1.8), 0.0, 5.0),
     "J/m2K": Display("Btu/ft² per °F", 0.09290304 / (1055.05585262 * 1.8), 0.0, 0.1),
     "m3/s/W": Display("cfm/ton", 3516.8528 / 0.0004719474432, 0.0, 5.0),
+    "kg/kg": Display("gr/lb", 7000.0, 0.0, 0.5),
+    "J/kg": Display("Btu/lb", 1.0 / 2326.0, 7.68, 0.1),  # counted from 0 °F, ours from 0 °C
+    "W/(m3/s)": Display("W/cfm", 0.0004719474432, 0.0, 0.01),
 }
 _METRIC: dict[str, Display] = {
     "m3/s": Display("L/s", 1000.0, 0.0, 5.0),
@@ -60,6 +63,9 @@ _METRIC: dict[str, Display] = {
     "W/K": Display("W/K", 1.0, 0.0, 5.0),
     "J/m2K": Display("kJ/m²K", 0.001, 0.0, 1.0),
     "m3/s/W": Display("L/s per kW", 1.0e6, 0.0, 1.0),
+    "kg/kg": Display("g/kg", 1000.0, 0.0, 0.1),
+    "J/kg": Display("kJ/kg", 0.001, 0.0, 0.1),
+    "W/(m3/s)": Display("W per L/s", 0.001, 0.0, 0.01),
 }
 _EITHER: dict[str, Display] = {
     "fraction": Display("%", 100.0, 0.0, 1.0),
@@ -73,6 +79,9 @@ _EITHER: dict[str, Display] = {
     "min": Display("min", 1.0, 0.0, 0.5),
     "Hz": Display("Hz", 1.0, 0.0, 0.5),
     "A": Display("A", 1.0, 0.0, 0.1),
+    "V": Display("V", 1.0, 0.0, 1.0),
+    "VA": Display("VA", 1.0, 0.0, 5.0),
+    "uF": Display("uF", 1.0, 0.0, 0.1),
     "dB": Display("dB", 1.0, 0.0, 0.5),
     "count": Display("", 1.0, 0.0, 1.0),
     "tap": Display("", 1.0, 0.0, 1.0),

@@ -53,14 +53,18 @@ def flow_by_heat_kg_s(heat_w: float, rise_k: float, humidity_ratio: float) -> fl
 
 @inline_kernel
 def velocity_m_s(velocity_pressure_pa: float, density_kg_m3: float) -> float:
-    """Speed of the air whose velocity pressure a pitot tube shows."""
-    return np.sqrt(2.0 * velocity_pressure_pa / density_kg_m3)
+    """Speed of the air whose velocity pressure a pitot tube shows; NaN below nought."""
+    if not velocity_pressure_pa >= 0.0:
+        return np.nan
+    return float(np.sqrt(2.0 * velocity_pressure_pa / density_kg_m3))
 
 
 @inline_kernel
 def opening_airflow_m3_s(area_m2: float, drop_pa: float, coefficient: float, density_kg_m3: float) -> float:
-    """Air through an opening, a plate or a grid of discharge coefficient `coefficient`."""
-    return coefficient * area_m2 * np.sqrt(2.0 * drop_pa / density_kg_m3)
+    """Air through an opening, a plate or a grid of discharge coefficient `coefficient`; NaN below nought."""
+    if not drop_pa >= 0.0:
+        return np.nan
+    return coefficient * area_m2 * float(np.sqrt(2.0 * drop_pa / density_kg_m3))
 
 
 @inline_kernel
@@ -68,7 +72,7 @@ def matched_airflow_m3_s(airflow_m3_s: float, reached_pa: float, wanted_pa: floa
     """Air on the same path at the wanted pressure, from the air at the pressure that was reached."""
     if not (reached_pa > 0.0 and wanted_pa > 0.0):
         return np.nan
-    return airflow_m3_s * (wanted_pa / reached_pa) ** exponent
+    return float(airflow_m3_s * (wanted_pa / reached_pa) ** exponent)
 
 
 @inline_kernel

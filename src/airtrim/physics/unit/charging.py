@@ -50,7 +50,7 @@ def target_superheat_line_k(return_wet_bulb_c: float, outdoor_c: float) -> float
 
 
 def target_split_k(return_dry_bulb_c: float, return_wet_bulb_c: float) -> float:
-    """Expected return less supply dry-bulb at about 400 cfm/ton, K; NaN off the table's 70 to 84 F dry-bulb, 50 to 76 F wet-bulb."""
+    """Expected return less supply dry-bulb at about 400 cfm/ton, K; NaN off the table's 70 to 84 F dry, 50 to 76 F wet-bulb."""
     dry, wet = _f(return_dry_bulb_c), _f(return_wet_bulb_c)
     low, high = SPLIT_DRY_BULB_F, SPLIT_WET_BULB_F
     if not (low[0] <= dry <= low[1] and high[0] <= wet <= high[1] and wet <= dry):

@@ -1,6 +1,6 @@
 """Readings: what each says, how sure it is, what two of them say together, and what to ask about."""
 
 from airtrim.work.readings.airflow import airflows
-from airtrim.work.readings.answers import points_of, read_job
+from airtrim.work.readings.answers import SEA_LEVEL_PA, points_of, read_job
 
-__all__ = ["airflows", "points_of", "read_job"]
+__all__ = ["SEA_LEVEL_PA", "airflows", "points_of", "read_job"]

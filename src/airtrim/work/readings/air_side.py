@@ -1,4 +1,4 @@
-"""What the air says: split, moisture and enthalpy, cooling at true density; the drain's water as the independent check on drying."""
+"""What the air says: split, moisture and enthalpy, cooling at true density; the drain's water as the independent check."""
 
 from dataclasses import dataclass
 from math import sqrt
@@ -31,7 +31,7 @@ class AirSide:
 def air_side(point: Point, flow: Uncertain | None, drain_known_apart: bool = True) -> AirSide:
     """Split and states from the air alone; heat only with an airflow (kg/s of dry air).
 
-    `drain_known_apart` is False where the airflow itself came from the drain's water or the refrigerant: then the drain checks nothing.
+    `drain_known_apart` is False where the airflow itself came from water or refrigerant: the drain then checks nothing.
     """
     reading = point.reading
     figures: list[Figure] = []

@@ -71,7 +71,7 @@ def airflows(points: list[Point]) -> Airflows:
 
 
 def _from_other_taps(points: list[Point], ways: list[Way], wet: dict[int, bool]) -> list[Way]:
-    """Airflow measured in heat on one tap, carried to the tap in use for cooling by the ratio of the maker's rows at the two statics."""
+    """Airflow measured in heat on one tap, carried to the cooling tap by the ratio of the maker's rows at the two statics."""
     found = []
     for heating in points:
         heat_static = external_static(heating)

@@ -2,8 +2,8 @@
 
 Joined in the logarithm, since every way errs by a part of itself (in plain numbers the smaller reading would always weigh more), by
 least variance with the covariance of shared instruments [jcgm100; aitken1935]. Weights are never negative: a way that would get one
-is left out, since it says nothing the others do not. Where ways disagree by more than their uncertainties the joint one is widened by
-the root of chi-square over its degrees of freedom [birge1932].
+is left out, since it says nothing the others do not. Where ways disagree by more than their uncertainties the joint one is widened
+by the root of chi-square over its degrees of freedom [birge1932].
 """
 
 from dataclasses import dataclass
@@ -19,7 +19,7 @@ from airtrim.work.readings.way import Way
 Array = NDArray[np.float64]
 #: Two ways disagree where they part by more than this many sigma of their difference (95 %).
 DISAGREE = 1.96
-#: A wet coil holds the air back a little against the dry one it was read with, and one sigma [from-memory: 20 to 50 % of the coil's drop].
+#: A wet coil holds the air back a little against the dry one it was read with, and one sigma [from-memory].
 WET_AGAINST_DRY, WET_AGAINST_DRY_SIGMA = 0.98, 0.015
 
 
@@ -60,12 +60,13 @@ def least_variance_weights(covariance: Array) -> Array:
     used = list(range(count))
     while True:
         part = covariance[np.ix_(used, used)]
-        solved = np.linalg.lstsq(part, np.ones(len(used)), rcond=None)[0]
+        solved = np.asarray(np.linalg.lstsq(part, np.ones(len(used)), rcond=None)[0], dtype=np.float64)
         weights = solved / solved.sum()
         if weights.min() >= -1e-12 or len(used) == 1:
             found = np.zeros(count)
             found[used] = np.maximum(weights, 0.0)
-            return found / found.sum()
+            total: Array = found / found.sum()
+            return total
         used.pop(int(np.argmin(weights)))
 
 

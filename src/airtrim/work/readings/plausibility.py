@@ -2,6 +2,7 @@
 
 import re
 from collections.abc import Callable, Iterator
+from itertools import pairwise
 from typing import Any
 
 from airtrim.core.errors import InputError
@@ -52,7 +53,7 @@ def plausibility(point: Point, state: RefrigerantState) -> list[dict[str, Any]]:
     for name, (low, high) in USUAL[point.reading.operation].items():
         given = getattr(point.reading, name)
         if given is not None and not low <= given.si <= high:
-            asked.append(_odd(name, given, lambda value, low=low, high=high: low <= value <= high))
+            asked.append(_odd(name, given, _within(low, high)))
             seen.add(name)
     for name in STATICS:
         given = getattr(point.reading, name)
@@ -62,6 +63,10 @@ def plausibility(point: Point, state: RefrigerantState) -> list[dict[str, Any]]:
     asked += [one for one in _refrigerant(point, state) if not _about(one, seen)]
     asked += _rest(point)
     return asked
+
+
+def _within(low: float, high: float) -> Callable[[float], bool]:
+    return lambda value: low <= value <= high
 
 
 def _about(one: dict[str, Any], seen: set[str]) -> bool:
@@ -96,7 +101,7 @@ def transposed(given: Measured) -> Iterator[Measured]:
         return
     sign, digits, unit = found.groups()
     places = [index for index, letter in enumerate(digits) if letter.isdigit()]
-    for first, second in zip(places, places[1:], strict=False):
+    for first, second in pairwise(places):
         if digits[first] == digits[second] or (first == places[0] and digits[second] == "0"):
             continue
         letters = list(digits)
@@ -128,10 +133,14 @@ def _pair(
     identity: str, first: tuple[str, Measured], second: tuple[str, Measured], fits: Callable[[float, float], bool]
 ) -> dict[str, Any]:
     """A question about two readings; where one with its digits swapped or in the other unit would fit the other, that is asked."""
-    for (name, given), keep in (
-        (first, lambda value: fits(value, second[1].si)),
-        (second, lambda value: fits(first[1].si, value)),
-    ):
+
+    def with_second(value: float) -> bool:
+        return fits(value, second[1].si)
+
+    def with_first(value: float) -> bool:
+        return fits(first[1].si, value)
+
+    for (name, given), keep in ((first, with_second), (second, with_first)):
         other = other_unit(given)
         if other is not None and keep(other.si):
             return message("ask.unit", what={"id": f"reading.{name}"}, given=given.text, other=other.text)

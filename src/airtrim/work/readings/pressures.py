@@ -9,8 +9,8 @@ from airtrim.work.readings.point import Point, amount, message
 from airtrim.work.readings.uncertain import Uncertain, carried
 
 IN_WC = 249.0889
-#: What each part may take at 400 cfm/ton, Pa: the filter's design allowance 0.10 in [common-practice]; a wet coil 0.15 to 0.30 and a
-#: dry one 0.10 to 0.25 in [from-memory]; the ducts together less than 40 % of 0.50 in [common-practice], halved [judgement].
+#: What each part may take at 400 cfm/ton, Pa: the filter's design allowance 0.10 in [common-practice]; a wet coil 0.15 to 0.30 and
+#: a dry one 0.10 to 0.25 in [from-memory]; the ducts together less than 40 % of 0.50 in [common-practice], halved [judgement].
 ALLOWED_PA = {
     "return_duct": 0.10 * IN_WC,
     "filter": 0.10 * IN_WC,
@@ -86,7 +86,7 @@ def parts_of(point: Point) -> dict[str, Uncertain]:
 
 
 def external_static(point: Point) -> Uncertain | None:
-    """Supply plus return outside the unit, Pa: as read, else from the ports (the coil counts outside a furnace, inside an air handler)."""
+    """Supply plus return outside the unit, Pa: as read, else from the ports (a furnace has its coil outside)."""
     read = point.of("total_external_static")
     if read is not None:
         return read

@@ -1,7 +1,7 @@
 """Whether the system has settled, and what it will settle at: y = end + fall exp(-t / time constant), fitted to timed readings.
 
-The time constant is not fitted to a point but weighed over 1 to 15 minutes (even in its logarithm), so that two readings give a wide
-end and ten a narrow one. Systems are taken to be read after 15 minutes with a wet coil [title24ra3].
+The time constant is not fitted to a point but weighed over 1 to 15 minutes (even in its logarithm), so that two readings give a
+wide end and ten a narrow one. Systems are taken to be read after 15 minutes with a wet coil [title24ra3].
 """
 
 from dataclasses import dataclass
@@ -17,7 +17,7 @@ from airtrim.work.figure import Figure
 from airtrim.work.readings.point import Point, amount, message
 
 Array = NDArray[np.float64]
-#: Time constants weighed, s; the noise of one reading of the same instrument from minute to minute, and what may still move: both K.
+#: Time constants weighed, s; the noise of one instrument from minute to minute, and what may still move: both K.
 TIME_CONSTANTS = np.geomspace(60.0, 900.0, 61)
 NOISE_K, MAY_STILL_MOVE_K = 0.15, 0.5
 #: How far from its end a value is when first read, K, one sigma, before anything is known [judgement].

@@ -1,8 +1,8 @@
 """A value with what its uncertainty is made of, so that two values that share an instrument know that they do.
 
-Errors are carried to first order [jcgm100, 5.1 and F.1.2.3]: each independent source of error has a name (an instrument, a method) and
-one signed effect on the value. Two values that name the same source are correlated by it, and a difference of two readings of one
-thermometer loses the thermometer's error by itself.
+Errors are carried to first order [jcgm100, 5.1 and F.1.2.3]: each independent source of error has a name (an instrument, a method)
+and one signed effect on the value. Two values that name the same source are correlated by it, and a difference of two readings of
+one thermometer loses the thermometer's error by itself.
 """
 
 from collections.abc import Callable, Mapping
@@ -44,7 +44,7 @@ class Uncertain:
         return Uncertain(self.value, {**self.parts, name: sqrt(self.parts.get(name, 0.0) ** 2 + sigma**2)})
 
     def figure(self, identity: str, unit: str, least: float | None = None) -> Figure:
-        """The 90 % range as a figure; `{id, status, why}` where it is not a number. `least` is a bound of nature, such as nought."""
+        """The 90 % range as a figure; `{id, status, why}` where it is not a number. `least` is a bound of nature (nought)."""
         sigma = self.sigma
         if not (isfinite(self.value) and isfinite(sigma)):
             return {"id": identity, "status": "not_computed", "why": "outside the formula's range"}

@@ -276,7 +276,7 @@ def _leak(point: Point, side: str) -> Uncertain:
 
 
 def by_plate(point: Point) -> Way | None:
-    """A plate or grid in the filter's place, brought to the usual pressure of the supply plenum: Q = Qp sqrt(P without / P with)."""
+    """A plate or grid in the filter's place, brought to the usual supply pressure: Q = Qp sqrt(P without / P with)."""
     plate = point.reading.plate
     if plate is None:
         return None
