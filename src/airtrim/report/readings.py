@@ -11,7 +11,8 @@ from airtrim.report.words import label, say
 
 def sentence(one: Mapping[str, Any], system: str = "inch_pound") -> str:
     """A message {id, values} in words: a value is text, a number, {value, unit} in SI, or {id} of another sentence."""
-    return say(str(one["id"]), {name: _shown(value, system) for name, value in one.get("values", {}).items()})
+    said = say(str(one["id"]), {name: _shown(value, system) for name, value in one.get("values", {}).items()})
+    return said.replace("w.c..", "w.c.")  # a unit that ends with a point ends the sentence as well
 
 
 def _shown(value: Any, system: str) -> Any:

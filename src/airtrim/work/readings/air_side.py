@@ -104,7 +104,7 @@ def air_side(point: Point, flow: Uncertain | None, drain_known_apart: bool = Tru
         told.append(message("latent_assumed"))
     total = carried(lambda a, b: a + b, a=s, b=latent_w) if latent_w is not None else None
     if latent_w is not None and total is not None:
-        figures.append(latent_w.figure("latent_capacity", "W_heat"))
+        figures.append(latent_w.figure("latent_capacity", "W_heat", 0.0))
         figures.append(total.figure("total_capacity", "W_heat"))
         if total.value > 0.0:
             share = carried(lambda a, b: a / (a + b) if a + b > 0.0 else float("nan"), a=s, b=latent_w)

@@ -114,7 +114,7 @@ def steadiness(point: Point, earlier: list[Readings]) -> tuple[list[Figure], lis
         told.append(message("settled"))
     elif not settled and point.settled_enough() is None and point.reading.operation == "cooling":
         told.append(message("settled_not_known"))
-    if point.settled_enough() is False:
+    if point.settled_enough() is False and point.reading.operation == "cooling":
         told.append(message("run_longer", wanted=amount(SETTLED_S / 60.0, "min")))
     if point.reading.operation == "cooling" and point.reading.coil == "dry":
         told.append(message("coil_not_wet"))

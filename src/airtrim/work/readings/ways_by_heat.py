@@ -15,6 +15,8 @@ BLOWER_W_PER_W, BLOWER_SIGMA = 175.0 / 3516.853, 0.3
 CABINET_LOSS_SIGMA = 0.01
 #: Below this rise two thermometers leave more than 10 %, K.
 LEAST_RISE_K = 10.0
+#: Strips and a furnace's exchanger are steady after this long, s [judgement].
+HEAT_STEADY_S = 300.0
 #: Points of the supply plenum whose mean is taken to be the stream's.
 ENOUGH_POINTS = 3
 #: Gas nobody asked the utility about, J/m3 (1030 Btu/ft3) and one sigma part; efficiency without a test, and its sigma; and the
@@ -94,13 +96,13 @@ def _by_rise(
         ratio=ratio,
     )
     known = finite(flow)
-    points = point.reading.supply_dry_bulbs
+    points, running = point.reading.supply_dry_bulbs, point.reading.running_for
     assumptions = (
         ("heat_only", state(point.reading.operation == "heating")),
         ("heat_measured", heat_known),
         ("rise_large", state(True if warmer.value >= LEAST_RISE_K else None)),
         ("several_points", state(True if len(points) >= ENOUGH_POINTS else None)),
-        ("settled", state(point.settled_enough())),
+        ("heat_steady", state(None if running is None else running.si >= HEAT_STEADY_S)),
         ("blower_watts_read", state(True if point.reading.blower_power is not None or not between else None)),
     )
     return way_of(
