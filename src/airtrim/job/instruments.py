@@ -163,6 +163,6 @@ def stale_checks(job: Job, reading: Readings) -> list[tuple[Instrument, int | No
     stale: list[tuple[Instrument, int | None]] = []
     for one in job.instruments:
         age = None if one.last_checked is None else (day - date.fromisoformat(one.last_checked)).days
-        if age is None or age > CLASSES[one.kind].days:
+        if age is None or not 0 <= age <= CLASSES[one.kind].days:
             stale.append((one, age))
     return stale

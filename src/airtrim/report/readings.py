@@ -42,7 +42,11 @@ def lines(answers: Mapping[str, Any], system: str = "inch_pound") -> Iterator[st
     for point in answers["points"]:
         yield say(
             "reading.page.point",
-            {"number": point["number"], "operation": say(f"reading.operation.{point['operation']}"), "tap": point["tap"]},
+            {
+                "number": point["number"],
+                "operation": say(f"reading.operation.{point['operation']}"),
+                "tap": point["tap"],
+            },
         )
         yield from (f"  {sentence(one, system)}" for one in point["messages"])
         yield from (f"  {label(figure['id'], 'reading')}: {figure_text(figure, system)}" for figure in point["figures"])

@@ -34,10 +34,10 @@ def test_strip_heat_is_the_worked_example():
 
 
 def test_strip_heat_uncertainty_is_the_trades_six_to_eight_per_cent():
-    """field practice: +/-6 to 8 % at 30 F of rise; ours is a 90 % range with one supply point and no blower watts."""
-    text = STRIP.replace('"110 F"', '"104 F"').replace('blower_place = "after_supply_reading"\n', "")
+    """field practice: +/-6 to 8 % at 30 F of rise, read as prescribed, the mean of several supply points; ours is a 90 % range."""
+    text = STRIP.replace('supply_dry_bulb = "110 F"', 'supply_dry_bulbs = ["104 F", "104 F", "104 F"]')
     way = only(point_with(text), "electric_strip")
-    assert 0.05 < 1.645 * way.flow_kg_s.sigma / way.flow_kg_s.value < 0.085
+    assert 0.06 < 1.645 * way.flow_kg_s.sigma / way.flow_kg_s.value < 0.08
 
 
 def test_the_blowers_heat_counts_where_it_lies_between_the_sensors():
@@ -86,7 +86,9 @@ def test_at_altitude_the_table_is_read_at_the_static_of_standard_air():
     high = job.model_copy(update={"house": job.house.model_copy(update={"altitude": None})})
     (point,) = points_of(high, 101325.0 * 0.832)
     way = only(point, "fan_table")
-    assert way.flow_kg_s.value * point.return_volume().value / CFM == pytest.approx(1460 - 280 * (0.601 - 0.4) / 0.4, rel=0.003)
+    assert way.flow_kg_s.value * point.return_volume().value / CFM == pytest.approx(
+        1460 - 280 * (0.601 - 0.4) / 0.4, rel=0.003
+    )
 
 
 def test_fan_laws_by_speed_and_by_static():
@@ -99,7 +101,9 @@ known_point = {airflow = "1200 cfm", speed = "1000 rpm", static = "0.5 inH2O"}
     point = point_with(text)
     volume = point.return_volume().value
     assert only(point, "fan_law_speed").flow_kg_s.value * volume / CFM == pytest.approx(1080.0, rel=1e-6)
-    assert only(point, "fan_law_static").flow_kg_s.value * volume / CFM == pytest.approx(1200 * 0.81 ** (1 / 1.9), rel=1e-6)
+    assert only(point, "fan_law_static").flow_kg_s.value * volume / CFM == pytest.approx(
+        1200 * 0.81 ** (1 / 1.9), rel=1e-6
+    )
 
 
 def test_grilles_are_summed_and_the_leak_added():
@@ -118,7 +122,9 @@ def test_a_powered_hood_is_better_than_a_plain_one():
     """6 % against 11 to 25 % [lbnl-hoods]."""
     text = 'return_dry_bulb = "75 F"\ngrilles = [{name = "hall", side = "return", airflow = "1200 cfm"}]\n'
     plain = only(point_with(text), "return_grilles").flow_kg_s
-    powered = only(point_with(text, more='\n[[instruments]]\nid = "hood"\nkind = "powered_hood"\n'), "return_grilles").flow_kg_s
+    powered = only(
+        point_with(text, more='\n[[instruments]]\nid = "hood"\nkind = "powered_hood"\n'), "return_grilles"
+    ).flow_kg_s
     assert plain.sigma / plain.value > 0.11 > 0.06 > powered.sigma / powered.value
 
 
@@ -131,7 +137,9 @@ plate = {drop = "144 Pa", airflow_at_1_pa = "100 cfm", supply_static_with = "50 
     point = point_with(text)
     way = only(point, "plate")
     assert way.flow_kg_s.value * point.return_volume().value / CFM == pytest.approx(1080.0, rel=0.001)
-    bare = only(point_with(text.replace(', supply_static_with = "50 Pa", supply_static_without = "40.5 Pa"', "")), "plate")
+    bare = only(
+        point_with(text.replace(', supply_static_with = "50 Pa", supply_static_without = "40.5 Pa"', "")), "plate"
+    )
     assert dict(bare.assumptions)["usual_pressure"] == "not_known"
 
 
@@ -175,22 +183,26 @@ outdoor_dry_bulb = "95 F"
 
 
 def test_water_at_the_drain_gives_the_air():
-    """W 0.0112 to 0.0092 (80/67 and 60/57.5 F, handbook chart): 8 lb/h over 0.0018 to 0.0022 lb/lb."""
-    text = COOL + 'condensate = {volume = "0.32 gal", time = "20 min"}\n'
+    """W 0.0111658 (80/67 F) to 0.0088585 (13 degC, 95 %), both as PsychroLib gives them: 8 lb/h over 0.0023073 lb/lb."""
+    text = COOL.replace('"60 F"\nsupply_wet_bulb = "57.5 F"', '"13 C"\nsupply_relative_humidity = "95 %"')
+    text += 'condensate = {volume = "0.32 gal", time = "20 min"}\n'
     way = only(point_with(text), "condensate")
     water = 0.32 * 3.785412e-3 * 998.5 / 1200.0
     assert way.inputs["water_kg_s"] == pytest.approx(water, rel=1e-6)
-    assert water / 0.0023 < way.flow_kg_s.value < water / 0.0017
+    assert way.flow_kg_s.value == pytest.approx(water / 0.0023073, rel=0.001)
 
 
 def test_refrigerant_side_at_rating_gives_the_size_back():
     """At the rated state 3 tons over the drop of enthalpy: h 31.5 (80/67) to about 24.6 Btu/lb, 4.5 x cfm x dh."""
-    text = COOL + """suction_pressure = "140 psi"
+    text = (
+        COOL
+        + """suction_pressure = "140 psi"
 liquid_pressure = "403 psi"
 suction_line = "60 F"
 liquid_line = "105 F"
 blower_place = "after_supply_reading"
 """
+    )
     way = only(point_with(text, system='refrigerant = "R-410A"'), "refrigerant_side")
     assert standard_cfm(way) == pytest.approx(36000.0 / (4.5 * (31.5 - 24.75)), rel=0.06)
     assert 0.10 < way.flow_kg_s.sigma / way.flow_kg_s.value < 0.25
@@ -210,7 +222,10 @@ def test_two_ways_that_disagree_are_said_and_widened():
     text = COOL + 'airflow = "850 cfm"\nairflow_uncertainty = "6 %"\ntotal_external_static = "0.6 inH2O"\n'
     answers = read_job(job_with(text, more=FAN_TABLE))
     told = next(one for one in answers["messages"] if one["id"] == "reading.ways_disagree")
-    assert {told["values"]["first"]["id"], told["values"]["second"]["id"]} == {"reading.way.stated", "reading.way.fan_table"}
+    assert {told["values"]["first"]["id"], told["values"]["second"]["id"]} == {
+        "reading.way.stated",
+        "reading.way.fan_table",
+    }
     figure = answers["airflow"]["figures"][0]
     assert figure["high"] / figure["low"] > 1.25
 
@@ -235,7 +250,9 @@ def test_the_heat_tap_is_not_taken_for_the_cooling_tap():
 
 def test_the_heat_tap_is_carried_by_the_tables_ratio():
     """Rows of both taps at the statics read: 1,320 / 1,000 of the airflow measured in heat."""
-    rows = FAN_TABLE + """
+    rows = (
+        FAN_TABLE
+        + """
 [[blower.fan_table]]
 tap = 3
 static = "0.2 inH2O"
@@ -245,6 +262,7 @@ tap = 3
 static = "0.4 inH2O"
 airflow = "960 cfm"
 """
+    )
     heat = STRIP + 'tap = 3\ntotal_external_static = "0.3 inH2O"\n'
     cool = COOL + 'tap = 1\ntotal_external_static = "0.6 inH2O"\n'
     found = airflows(points_of(job_with(heat, cool, more=rows)))

@@ -25,7 +25,8 @@ def target_superheat_k(return_wet_bulb_c: float, outdoor_c: float) -> float:
 
     Return wet-bulb 50 to 76 F, outdoor dry-bulb 40 to 115 F [charging-chart].
     """
-    wet, out = _f(return_wet_bulb_c), _f(outdoor_c)
+    # a reading that stands on a line of the chart stands on it in either unit
+    wet, out = round(_f(return_wet_bulb_c), 9), round(_f(outdoor_c), 9)
     if not (WET_BULB_F[0] <= wet <= WET_BULB_F[-1] and OUTDOOR_F[0] <= out <= OUTDOOR_F[-1]):
         return nan
     column = min(int((wet - WET_BULB_F[0]) / 2.0), len(WET_BULB_F) - 2)

@@ -132,7 +132,7 @@ def _odd(name: str, given: Measured, fits: Callable[[float], bool]) -> dict[str,
 def _pair(
     identity: str, first: tuple[str, Measured], second: tuple[str, Measured], fits: Callable[[float, float], bool]
 ) -> dict[str, Any]:
-    """A question about two readings; where one with its digits swapped or in the other unit would fit the other, that is asked."""
+    """A question about two readings; where one with its digits swapped or in the other unit would be usual and fit, that is asked."""
 
     def with_second(value: float) -> bool:
         return fits(value, second[1].si)
@@ -140,7 +140,14 @@ def _pair(
     def with_first(value: float) -> bool:
         return fits(first[1].si, value)
 
-    for (name, given), keep in ((first, with_second), (second, with_first)):
+    for (name, given), fitting in ((first, with_second), (second, with_first)):
+        low, high = USUAL["cooling"].get(name, (-1e9, 1e9))
+
+        def keep(
+            value: float, fitting: Callable[[float], bool] = fitting, low: float = low, high: float = high
+        ) -> bool:
+            return low <= value <= high and fitting(value)
+
         other = other_unit(given)
         if other is not None and keep(other.si):
             return message("ask.unit", what={"id": f"reading.{name}"}, given=given.text, other=other.text)
