@@ -11,8 +11,9 @@ from airtrim.job.measured import Measured
 from airtrim.job.model import Job, Readings
 
 Line = Callable[[int, str], int | None]
-#: Two good thermometers may part by this much, K: a wet-bulb so little above the dry-bulb is air near saturation.
-TWO_THERMOMETERS_K = 1.0
+#: Two thermometers may part by this much, K (1.3 F and 0.1 % each [title24ra3]): a wet-bulb so little above the dry-bulb is air
+#: near saturation.
+TWO_THERMOMETERS_K = 1.5
 
 
 def check_readings(job: Job, where: str, line_of: Line) -> None:

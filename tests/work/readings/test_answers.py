@@ -114,6 +114,7 @@ def test_pressures_off_the_refrigerants_table_are_no_traceback():
     text = 'suction_pressure = "-14.4 psi"\nliquid_pressure = "850 psi"\nsuction_line = "60 F"\nliquid_line = "90 F"\n'
     answers = read_job(job_with(text, system=SYSTEM))
     json.dumps(answers, allow_nan=False)
+    assert ids(answers["points"][0]["messages"])[:2] == ["ask.off_refrigerant_table"] * 2
     list(lines(answers))
 
 
@@ -220,6 +221,14 @@ def test_every_class_reads_something_and_has_a_source():
         assert f"{{{one.source}," in text
     for way in read_job(full_job())["airflow"]["ways"]:
         assert f"{{{way['source']}," in text, way["source"]
+
+
+def test_the_instruments_behind_the_readings_are_listed():
+    listed = {one["kind"]: one for one in read_job(job_with(FULL, more=INSTRUMENT))["instruments"]}
+    assert listed["manometer"]["yours"] == ["blue"] and listed["thermometer"]["yours"] == []
+    assert {"hood", "flow_plate", "calibrated_fan", "bucket", "wattmeter", "tachometer"} <= listed.keys()
+    strip = read_job(job_with('strip_circuits = [{volts = "230 V", amps = "20 A"}]'))["instruments"]
+    assert {one["kind"] for one in strip} == {"voltmeter", "clamp_meter"}
 
 
 def test_an_instrument_long_unchecked_is_said():

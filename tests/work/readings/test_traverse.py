@@ -8,7 +8,7 @@ from airtrim.physics.blower.airflow_readings import (
     RECTANGULAR,
     ROUND_LOG_LINEAR,
     ROUND_LOG_TCHEBYCHEFF,
-    expected_scatter,
+    even_section,
     traverse_airflow_m3_s,
     traverse_lines,
     traverse_positions,
@@ -67,7 +67,6 @@ def test_lines_by_the_length_of_a_side():
 def test_velocities_are_averaged_not_pressures():
     """Two halves at 400 and 1200 fpm carry 800 fpm; the mean pressure would give 894."""
     assert traverse_airflow_m3_s([2.0, 6.0], 0.5) == pytest.approx(2.0)
-    assert expected_scatter([1.0, 1.0, 1.0]) == 0.0
 
 
 ROW = "[" + ", ".join(['"0.0225 inH2O"'] * 5) + "]"
@@ -86,6 +85,14 @@ def test_an_even_traverse_is_4005_times_the_root_times_the_area():
     assert cfm == pytest.approx(1201.5, rel=0.003)  # 4005 is rounded and dry air of 70 F is 0.0749
     assert dict(way.assumptions)["straight_duct"] == "not_known"
     assert 0.05 < way.flow_kg_s.sigma / way.flow_kg_s.value < 0.07  # 10 % as a limit, and the manometer
+
+
+def test_a_fair_section_has_three_quarters_above_a_tenth_of_the_greatest_pressure():
+    """[amca203]: velocities above 0.316 of the greatest."""
+    assert even_section([1.0, 0.9, 0.8, 0.2]) and not even_section([1.0, 0.9, 0.3, 0.2])
+    stalled = TRAVERSE.replace(ROW, "[" + ", ".join(['"0.0005 inH2O"'] * 5) + "]", 2)
+    (way,) = ways_of(point_with(stalled))
+    assert dict(way.assumptions)["even_section"] == "broken" and not way.usable
 
 
 def test_a_good_section_is_worth_more():

@@ -48,6 +48,10 @@ def air_side(point: Point, flow: Uncertain | None, drain_known_apart: bool = Tru
         figures.append(
             carried(enthalpy_j_kg, temperature_c=dry, humidity_ratio=ratio).figure(f"{where}_enthalpy", "J/kg")
         )
+    grille, entering = point.of("grille_dry_bulb"), point.of("return_dry_bulb")
+    if grille is not None and entering is not None:
+        gain_k = carried(lambda a, b: a - b, a=entering, b=grille)
+        figures.append(gain_k.figure("return_duct_gain", "K"))
     if back is None or supply is None or reading.operation != "cooling":
         return AirSide(figures, told, None, None, None, None)
     split = carried(lambda a, b: a - b, a=back, b=supply)
@@ -108,7 +112,7 @@ def air_side(point: Point, flow: Uncertain | None, drain_known_apart: bool = Tru
         figures.append(total.figure("total_capacity", "W_heat"))
         if total.value > 0.0:
             share = carried(lambda a, b: a / (a + b) if a + b > 0.0 else float("nan"), a=s, b=latent_w)
-            figures.append(share.figure("sensible_heat_ratio", "fraction"))
+            figures.append(share.figure("sensible_heat_ratio", "fraction", 0.0, 1.0))
     if not finite(s):
         return AirSide(figures, told, split, None, None, None)
     return AirSide(figures, told, split, s, latent_w, total)

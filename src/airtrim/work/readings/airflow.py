@@ -123,8 +123,8 @@ def airflow_messages(points: list[Point], found: Airflows, tap: int) -> list[dic
     whole = found.joined.get(tap)
     if whole is None:
         told += _missing(points, found, tap)
-    else:
-        for one in whole.disagreements:
+    for joined in found.joined.values():
+        for one in joined.disagreements:
             told.append(
                 message(
                     "ways_disagree",
@@ -134,6 +134,7 @@ def airflow_messages(points: list[Point], found: Airflows, tap: int) -> list[dic
                     allowed=f"{100.0 * one.allowed:.0f}",
                 )
             )
+    if whole is not None:
         if len(whole.ways) > 1 and not whole.disagreements:
             told.append(message("ways_agree", count=len(whole.ways)))
         if len(whole.ways) == 1:

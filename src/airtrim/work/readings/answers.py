@@ -6,7 +6,7 @@ from typing import Any
 
 import airtrim
 from airtrim.job.instruments import CLASSES, KIND_OF, instrument_for, stale_checks
-from airtrim.job.model import Job
+from airtrim.job.model import Job, Readings
 from airtrim.physics.air.moist import pressure_at_altitude_pa
 from airtrim.work.readings.air_side import air_side
 from airtrim.work.readings.airflow import Airflows, airflow_messages, airflows, flow_at
@@ -164,18 +164,28 @@ def _checks(point: Point) -> list[dict[str, Any]]:
     return told
 
 
+def _taken(reading: Readings) -> set[str]:
+    """Names (keys of `KIND_OF`) of what was read, those inside nested tables with them."""
+    taken = {name for name in KIND_OF if getattr(reading, name, None)}
+    inside = {
+        "strip_volts": reading.strip_circuits,
+        "strip_amps": reading.strip_circuits,
+        "supply_dry_bulb": reading.supply_dry_bulbs,
+        "plate_drop": reading.plate,
+        "fan_airflow": reading.matching,
+        "grille_velocities": [one for one in reading.grilles if one.velocity is not None],
+        "traverse_velocities": [one for one in reading.traverses if one.velocities],
+    }
+    return taken | {name for name, given in inside.items() if given}
+
+
 def _instruments(job: Job) -> list[dict[str, Any]]:
-    """Class by class, what accuracy was taken and from where."""
+    """Class by class, what accuracy is taken where an instrument states none, from where, and which are yours."""
+    names = {name for reading in job.readings for name in _taken(reading)}
     listed: list[dict[str, Any]] = []
-    used = {KIND_OF[name] for name in KIND_OF for reading in job.readings if getattr(reading, name, None)}
-    for kind in sorted(used):
+    for kind in sorted({KIND_OF[name] for name in names}):
         base = CLASSES[kind]
-        names = [
-            name
-            for name, needed in KIND_OF.items()
-            if needed == kind and any(getattr(r, name, None) for r in job.readings)
-        ]
-        own = {one.id for name in names if (one := instrument_for(job, name)) is not None}
+        own = {one.id for name in names if KIND_OF[name] == kind and (one := instrument_for(job, name)) is not None}
         listed.append(
             {
                 "kind": kind,

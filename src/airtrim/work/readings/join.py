@@ -12,20 +12,21 @@ from math import exp, log, sqrt
 
 import numpy as np
 from numpy.typing import NDArray
+from scipy.special import ndtri
 
 from airtrim.work.readings.uncertain import Uncertain, in_logarithm
 from airtrim.work.readings.way import Way
 
 Array = NDArray[np.float64]
-#: Two ways disagree where they part by more than this many sigma of their difference (95 %).
-DISAGREE = 1.96
+#: Chance that a job whose ways are all sound is said to hold a disagreement, shared among its pairs [sidak1967].
+FALSE_ALARM = 0.05
 #: A wet coil holds the air back a little against the dry one it was read with, and one sigma [from-memory].
 WET_AGAINST_DRY, WET_AGAINST_DRY_SIGMA = 0.98, 0.015
 
 
 @dataclass(frozen=True)
 class Disagreement:
-    """Two ways, the part by which the first is above the second, and the part that their uncertainties allow (95 %)."""
+    """Two ways, the part by which the first is above the second, and the part that their uncertainties allow."""
 
     first: Way
     second: Way
@@ -106,10 +107,12 @@ def join(ways: list[Way], tap: int, wet_coil: dict[int, bool]) -> Joined | None:
     if not logs:
         return None
     middle, weights, _ = joined_value(logs)
+    pairs = len(logs) * (len(logs) - 1) // 2
+    beyond = float(ndtri(0.5 + 0.5 * (1.0 - FALSE_ALARM) ** (1.0 / max(pairs, 1))))  # 1.96 for one pair
     disagreements = []
     for (a, first), (b, second) in combinations(list(zip(usable, logs, strict=True)), 2):
         spread = sqrt(max(first.sigma**2 + second.sigma**2 - 2.0 * first.covariance(second), 1e-12))
-        if abs(first.value - second.value) > DISAGREE * spread:
+        if abs(first.value - second.value) > beyond * spread:
             part = exp(first.value - second.value) - 1.0
-            disagreements.append(Disagreement(a, b, part, DISAGREE * spread))
+            disagreements.append(Disagreement(a, b, part, beyond * spread))
     return Joined(tap, tuple(usable), tuple(float(w) for w in weights), middle, tuple(disagreements))

@@ -132,7 +132,7 @@ def _odd(name: str, given: Measured, fits: Callable[[float], bool]) -> dict[str,
 def _pair(
     identity: str, first: tuple[str, Measured], second: tuple[str, Measured], fits: Callable[[float, float], bool]
 ) -> dict[str, Any]:
-    """A question about two readings; where one with its digits swapped or in the other unit would be usual and fit, that is asked."""
+    """A question about two readings; where one with its digits swapped or in the other unit would be usual and fit, that."""
 
     def with_second(value: float) -> bool:
         return fits(value, second[1].si)
@@ -211,6 +211,15 @@ def _refrigerant(point: Point, state: RefrigerantState) -> Iterator[dict[str, An
     if reading.operation != "cooling":
         return
     low, high = reading.suction_pressure, reading.liquid_pressure or reading.discharge_pressure
+    for name, given, saturated in (
+        ("suction_pressure", low, state.suction_c),
+        ("liquid_pressure" if reading.liquid_pressure is not None else "discharge_pressure", high, state.condensing_c),
+    ):
+        if point.job.system.refrigerant != "unknown" and given is not None and saturated is None:
+            what = {"id": f"reading.{name}"}
+            yield message(
+                "ask.off_refrigerant_table", what=what, given=given.text, refrigerant=point.job.system.refrigerant
+            )
     if point.job.system.refrigerant != "unknown" and low is not None and state.suction_c is not None:
         odd = not RUNNING_SUCTION[0] <= state.suction_c.value <= RUNNING_SUCTION[1]
         odd = odd or (

@@ -7,7 +7,7 @@ from airtrim.physics.refrigerant import saturation
 from airtrim.physics.refrigerant.table import SUBCOOLING_REACH_K, SUPERHEAT_REACH_K, RefrigerantTable
 from airtrim.physics.unit.steady import map_mass_flow_kg_s
 from airtrim.tables import refrigerant
-from airtrim.work.readings.point import RECTANGULAR, Point
+from airtrim.work.readings.point import RECTANGULAR, Point, finite
 from airtrim.work.readings.uncertain import Uncertain, carried
 
 #: A saturated temperature or a superheat that was read off without its pressure, K, limit each way: the gauge's 3.5 psi on R-22.
@@ -48,6 +48,8 @@ def refrigerant_state(point: Point) -> RefrigerantState:
         suction = read_off(point, "saturated_suction", reading.saturated_suction)
     if table is not None and high is not None:
         condensing = carried(lambda p: saturation.bubble_temperature_c(table, p + air), p=high)
+    # a pressure off the refrigerant's table has no saturation: plausibility asks about it
+    suction, condensing = (one if finite(one) else None for one in (suction, condensing))
     line, liquid = point.of("suction_line"), point.of("liquid_line")
     superheat = None
     if suction is not None and line is not None:

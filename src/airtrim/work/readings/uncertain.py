@@ -43,13 +43,14 @@ class Uncertain:
         """The same value with one more source of error."""
         return Uncertain(self.value, {**self.parts, name: sqrt(self.parts.get(name, 0.0) ** 2 + sigma**2)})
 
-    def figure(self, identity: str, unit: str, least: float | None = None) -> Figure:
-        """The 90 % range as a figure; `{id, status, why}` where it is not a number. `least` is a bound of nature (nought)."""
+    def figure(self, identity: str, unit: str, least: float | None = None, most: float | None = None) -> Figure:
+        """The 90 % range as a figure; `{id, status, why}` where it is not a number. `least` and `most` are bounds of nature."""
         sigma = self.sigma
         if not (isfinite(self.value) and isfinite(sigma)):
             return {"id": identity, "status": "not_computed", "why": "outside the formula's range"}
         low = self.lowest if least is None else max(self.lowest, min(least, self.value))
-        return {"id": identity, "low": low, "mid": self.value, "high": self.highest, "unit": unit}
+        high = self.highest if most is None else min(self.highest, max(most, self.value))
+        return {"id": identity, "low": low, "mid": self.value, "high": high, "unit": unit}
 
 
 def certain(value: float) -> Uncertain:

@@ -12,6 +12,7 @@ from airtrim.job.readings import Traverse
 from airtrim.physics.blower.airflow_readings import (
     LEAST_POINTS,
     airflow_at_speed_m3_s,
+    even_section,
     matched_airflow_m3_s,
     opening_airflow_m3_s,
     round_area_m2,
@@ -160,14 +161,15 @@ def by_traverse(point: Point) -> Way | None:
     if not point.reading.traverses:
         return None
     total: Uncertain | None = None
-    good, enough = True, True
+    good, enough, even = True, True, True
     for number, one in enumerate(point.reading.traverses):
-        flow, points_enough = _one_traverse(point, one, number)
+        flow, points_enough, one_even = _one_traverse(point, one, number)
+        even = even and one_even
         straight = None not in (one.diameters_before, one.diameters_after) and (
             (one.diameters_before or 0.0) >= STRAIGHT_BEFORE and (one.diameters_after or 0.0) >= STRAIGHT_AFTER
         )
         good, enough = good and straight, enough and points_enough
-        sigma = GOOD_SECTION_SIGMA if straight else ANY_SECTION_SIGMA
+        sigma = GOOD_SECTION_SIGMA if straight and one_even else ANY_SECTION_SIGMA
         flow = flow.with_part(f"method.{point.number}.traverse.{number}", sigma * flow.value)
         total = flow if total is None else carried(lambda a, b: a + b, a=total, b=flow)
     assert total is not None
@@ -177,6 +179,7 @@ def by_traverse(point: Point) -> Way | None:
         total,
         assumptions=(
             ("straight_duct", state(True if good else None)),
+            ("even_section", state(even)),
             ("all_ducts", NOT_KNOWN),
             ("enough_points", KEPT if enough else NOT_KNOWN),
         ),
@@ -186,8 +189,8 @@ def by_traverse(point: Point) -> Way | None:
     )
 
 
-def _one_traverse(point: Point, one: Traverse, number: int) -> tuple[Uncertain, bool]:
-    """Dry air through one section, and whether it was read at enough points; raises `JobError` for a wrong number of points."""
+def _one_traverse(point: Point, one: Traverse, number: int) -> tuple[Uncertain, bool, bool]:
+    """Dry air through one section, whether it was read at enough points, and whether it is even; raises `JobError` for a wrong number of points."""
     lines = one.velocities or one.velocity_pressures
     where = f"readings.{point.number}.traverses.{number + 1}"
     for values in lines:
@@ -218,7 +221,8 @@ def _one_traverse(point: Point, one: Traverse, number: int) -> tuple[Uncertain, 
         speeds = read if one.velocities else [velocity_m_s(max(p, 0.0), density) for p in read]
         return float(np.mean(speeds)) * area / volume
 
-    return carried(air, density=moist, volume=volume, **read), enough
+    speeds = [one.value if kind == "traverse_velocities" else max(one.value, 0.0) ** 0.5 for one in read.values()]
+    return carried(air, density=moist, volume=volume, **read), enough, even_section(speeds)
 
 
 def _stream(point: Point, side: str) -> tuple[Uncertain, Uncertain]:
