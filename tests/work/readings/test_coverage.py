@@ -71,7 +71,8 @@ blower_power = "{watts * (1.0 + even(rng, 0.02)):.2f} W"
 total_external_static = "125 Pa"
 plate = {{drop = "{drop * (1.0 + gauge * 0.01):.3f} Pa", airflow_at_1_pa = "0.09 m**3/s", \
 supply_static_with = "{46 * ratio_errors[0]:.3f} Pa", supply_static_without = "{46 * ratio_errors[1]:.3f} Pa"}}
-matching = {{fan_airflow = "{match:.5f} m**3/s", reached = "{46 * ratio_errors[2]:.3f} Pa", wanted = "{46 * ratio_errors[3]:.3f} Pa"}}
+matching = {{fan_airflow = "{match:.5f} m**3/s", \
+reached = "{46 * ratio_errors[2]:.3f} Pa", wanted = "{46 * ratio_errors[3]:.3f} Pa"}}
 condensate = {{volume = "{water * 1200 / 998.5 * 1000 * (1 + even(rng, 0.03)) * (1 + rng.normal(0, 0.05)):.4f} L", time = "20 min"}}
 """
     rows = "".join(

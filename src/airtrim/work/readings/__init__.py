@@ -2,5 +2,6 @@
 
 from airtrim.work.readings.airflow import airflows
 from airtrim.work.readings.answers import SEA_LEVEL_PA, points_of, read_job
+from airtrim.work.readings.for_fit import job_for_fit, known_airflow
 
-__all__ = ["SEA_LEVEL_PA", "airflows", "points_of", "read_job"]
+__all__ = ["SEA_LEVEL_PA", "airflows", "job_for_fit", "known_airflow", "points_of", "read_job"]

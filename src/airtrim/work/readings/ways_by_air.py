@@ -190,7 +190,7 @@ def by_traverse(point: Point) -> Way | None:
 
 
 def _one_traverse(point: Point, one: Traverse, number: int) -> tuple[Uncertain, bool, bool]:
-    """Dry air through one section, whether it was read at enough points, and whether it is even; raises `JobError` for a wrong number of points."""
+    """Dry air through one section, whether it has points enough, and whether it is even; raises `JobError` for a wrong number."""
     lines = one.velocities or one.velocity_pressures
     where = f"readings.{point.number}.traverses.{number + 1}"
     for values in lines:
