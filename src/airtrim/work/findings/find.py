@@ -8,7 +8,7 @@ import numpy as np
 from numpy.typing import NDArray
 
 from airtrim.core.errors import NoSolutionError
-from airtrim.job.checks import Airflow, airflow_known, filter_area_m2, heating_power_w
+from airtrim.job.checks import Airflow, filter_area_m2, heating_power_w
 from airtrim.job.model import Job, Readings
 from airtrim.physics.air.moist import (
     humidity_ratio_from_relative_humidity,
@@ -41,6 +41,7 @@ from airtrim.work.findings.house import (
     storeys_of,
 )
 from airtrim.work.findings.survey import LEAST_PER_TON, MUCH_AIR, assumed, survey_messages
+from airtrim.work.readings import job_for_fit, known_airflow
 
 Array = NDArray[np.float64]
 CFM = 0.0004719474432
@@ -87,7 +88,8 @@ def child_seed(seed: int, purpose: str) -> np.random.Generator:
 
 def find(job: Job, weather: WeatherArrays, count: int = 32, seed: int = 1) -> Findings:
     """Draw systems from survey and age, and keep those that agree with the readings; `count` a power of two is best."""
-    airflow = airflow_known(job)
+    airflow = known_airflow(job, weather.pressure_pa)
+    job = job_for_fit(job, weather.pressure_pa)
     reading = _reading(job)
     priors = _priors(job, airflow, reading)
     drawn = _draw([one for one in priors if one.id in READ], count * CANDIDATES, child_seed(seed, "machine"))
