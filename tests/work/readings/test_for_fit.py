@@ -3,6 +3,9 @@
 import pytest
 
 from airtrim.core.errors import JobError
+from airtrim.job import check_job
+from airtrim.weather.files import embedded_weather
+from airtrim.work.findings import find
 from airtrim.work.readings import job_for_fit, known_airflow
 from tests.work.readings.readings_cases import CFM, FAN_TABLE, job_with
 
@@ -50,3 +53,25 @@ def test_the_joined_airflow_is_known_and_a_missing_one_is_said():
     assert 1200.0 < both.m3_s / CFM < 1320.0 and both.sigma < 0.07
     with pytest.raises(JobError, match="alone gives no airflow"):
         known_airflow(job_with('total_external_static = "0.6 inH2O"'), SEA)
+
+
+STRIP = """operation = "heating"
+running_for = "12 min"
+strip_circuits = [{volts = "235 V", amps = "40 A"}]
+supply_dry_bulb = "95 F"
+return_dry_bulb = "72 F"
+"""
+
+
+def test_a_job_with_strip_heat_alone_has_findings():
+    """235 V x 40 A over 23 F: about 1,290 cfm of standard air, without any airflow written down."""
+    job = job_with(STRIP)
+    assert not any("airflow" in remark for remark in check_job(job))
+    found = find(job, embedded_weather("greensboro-nc"), count=2)
+    airflow = next(one for one in found.figures if one["id"] == "airflow")
+    assert airflow["low"] < 1290 * CFM * 1.03 < airflow["high"] * 1.1
+
+
+def test_an_airflow_of_another_tap_is_not_the_cooling_airflow():
+    with pytest.raises(JobError, match="the airflow is not known"):
+        known_airflow(job_with('operation = "heating"\ntap = 3\nairflow = "900 cfm"\n'), SEA)
