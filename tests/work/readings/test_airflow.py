@@ -55,6 +55,14 @@ def test_one_thermometer_for_both_is_better_than_two():
     assert one < 0.8 * two
 
 
+def test_a_heat_pumps_strips_ask_whether_the_compressor_was_off():
+    way = only(point_with(STRIP, heat="heat_pump"), "electric_strip")
+    assert dict(way.assumptions)["compressor_off"] == "not_known"
+    assert dict(only(point_with(STRIP), "electric_strip").assumptions)["compressor_off"] == "kept"
+    cooling = STRIP.replace('operation = "heating"\n', "").replace('"110 F"', '"70 F"')
+    assert only(point_with(cooling), "electric_strip").why == "reading.why.no_warming"
+
+
 def test_a_clocked_furnace():
     """2 ft3 in 72 s at 1,000 Btu/ft3 is 100,000 Btu/h; 80 % over 1.08 x 60 F: 1,235 cfm of standard air."""
     text = """operation = "heating"

@@ -107,6 +107,13 @@ def test_pressures_of_another_refrigerant_are_asked():
     assert asked(text.replace("60 F", "92 F"), system='refrigerant = "R-22"') == []
 
 
+def test_swapped_digits_of_a_pressure_are_asked():
+    """211 psig of R-410A is about 73 F, 121 psig 41 F [refprop-chart, roughly]."""
+    text = 'suction_pressure = "211 psi"\nliquid_pressure = "330 psi"\noutdoor_dry_bulb = "88 F"\n'
+    ((identity, values),) = asked(text, system=R410A)
+    assert identity == "ask.digits" and values["other"] == "121 psi"
+
+
 def test_negative_superheat_and_subcooling_are_asked():
     text = 'suction_pressure = "130 psi"\nliquid_pressure = "366 psi"\nsuction_line = "36 F"\nliquid_line = "118 F"\n'
     assert {"ask.negative_superheat", "ask.negative_subcooling"} <= {one for one, _ in asked(text, system=R410A)}

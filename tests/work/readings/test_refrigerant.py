@@ -160,6 +160,25 @@ def test_a_block_of_ice_is_thawed_before_anything():
     assert "stop.frost" in ids(found["messages"])[:3] and "reading.invalid.frosted" in found["invalid"]
 
 
+def test_nothing_read_on_a_frosted_coil_joins_the_airflow():
+    answers = read_job(job_with('coil = "frosted"\nairflow = "700 cfm"\nreturn_dry_bulb = "75 F"\n'))
+    assert answers["airflow"]["figures"] == [] and "way_left_out" in ids(answers["messages"])
+
+
+def test_readings_still_moving_make_no_valid_test():
+    log = 'log = [{at = "0 min", superheat = "30 F"}, {at = "2 min", superheat = "24 F"}, {at = "4 min", superheat = "19.5 F"}]\n'
+    text = STATE.replace('running_for = "20 min"\n', log) + 'suction_pressure = "118.8 psi"\nsuction_line = "58 F"\n'
+    found = point_of(text, system=R410A)
+    assert "reading.invalid.still_moving" in found["invalid"] and "superheat" not in found["verdicts"]
+
+
+def test_the_probes_humidity_will_do_for_the_wet_bulb():
+    """75 F at 55 % is 64.0 F wet-bulb [handbook states]: the chart's 11 F at 85 F outdoors."""
+    text = STATE.replace('return_wet_bulb = "64 F"', 'return_relative_humidity = "55 %"').replace("86 F", "85 F")
+    found = point_of(text + 'suction_pressure = "118.8 psi"\nsuction_line = "52 F"\n', system=R410A)
+    assert figure_of(found["figures"], "target_superheat")["mid"] / F == pytest.approx(11.0, abs=0.2)
+
+
 def test_a_temperature_read_off_the_gauge_will_do():
     found = point_of('saturated_suction = "41 F"\nsuperheat = "12 F"\nreturn_dry_bulb = "75 F"\n')
     assert figure_of(found["figures"], "coil_td")["mid"] / F == pytest.approx(34.0)

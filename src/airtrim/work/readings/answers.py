@@ -118,9 +118,10 @@ def _point(point: Point, points: list[Point], found: Airflows) -> dict[str, Any]
     state = refrigerant_state(point)
     air = air_side(point, own if own is not None else flow, drain_known_apart=own is not None)
     pressed = pressures(point, airflow)
-    charge = refrigerant_side(point, state, air.split_k, airflow)
-    power = electrical(point, airflow)
     steady_figures, steady = steadiness(point, [one.reading for one in points[: point.number - 1] if _same(one, point)])
+    moving = any(one["id"] == "reading.still_moving" for one in steady)
+    charge = refrigerant_side(point, state, air.split_k, airflow, moving)
+    power = electrical(point, airflow)
     told = [
         *charge.messages, *power.messages, *plausibility(point, state), *pressed.messages, *air.messages, *steady,
         *_checks(point),

@@ -226,7 +226,10 @@ def _refrigerant(point: Point, state: RefrigerantState) -> Iterator[dict[str, An
             state.condensing_c is not None
             and not RUNNING_CONDENSING[0] <= state.condensing_c.value <= RUNNING_CONDENSING[1]
         )
-        if odd:
+        swapped = _swapped_pressure(point, low, high) if odd else None
+        if swapped is not None:
+            yield swapped
+        elif odd:
             fitting = [name for name in NAMES if name != point.job.system.refrigerant and _runs(point, name)]
             if fitting:
                 yield message("ask.refrigerant", plate=point.job.system.refrigerant, other=" or ".join(fitting))
@@ -260,6 +263,27 @@ def _refrigerant(point: Point, state: RefrigerantState) -> Iterator[dict[str, An
                 ("outdoor_dry_bulb", reading.outdoor_dry_bulb),
                 lambda line, out: 0.0 <= line - out < 20.0,
             )
+
+
+def _swapped_pressure(point: Point, low: Measured, high: Measured | None) -> dict[str, Any] | None:
+    """A question about swapped digits where they alone make one of the two pressures that of a running system."""
+    table, air = refrigerant(point.job.system.refrigerant).table, point.pressure_pa
+
+    def runs(given: Measured, suction: bool) -> bool:
+        if suction:
+            return RUNNING_SUCTION[0] <= saturation.dew_temperature_c(table, given.si + air) <= RUNNING_SUCTION[1]
+        return RUNNING_CONDENSING[0] <= saturation.bubble_temperature_c(table, given.si + air) <= RUNNING_CONDENSING[1]
+
+    wrong = [(given, given is low) for given in (low, high) if given is not None and not runs(given, given is low)]
+    if len(wrong) != 1:  # two pressures that both fit no system are not two slips of the pen
+        return None
+    ((given, suction),) = wrong
+    other = next((one for one in transposed(given) if runs(one, suction)), None)
+    if other is None:
+        return None
+    high_name = "liquid_pressure" if point.reading.liquid_pressure is not None else "discharge_pressure"
+    what = {"id": f"reading.{'suction_pressure' if suction else high_name}"}
+    return message("ask.digits", what=what, given=given.text, other=other.text)
 
 
 def _runs(point: Point, name: str) -> bool:

@@ -13,6 +13,7 @@ from airtrim.physics.air.moist import (
     humidity_ratio_from_wet_bulb,
     saturation_humidity_ratio,
     specific_volume_m3_kg,
+    wet_bulb_c,
 )
 from airtrim.work.readings.uncertain import Uncertain, carried, mean_of
 
@@ -95,6 +96,15 @@ class Point:
                 relative=relative,
             )
         return None
+
+    def wet_bulb(self, where: str) -> Uncertain | None:
+        """Wet-bulb at "return", "supply" or "grille": as read, else from dry-bulb and the probe's RH."""
+        read = self.of(f"{where}_wet_bulb")
+        ratio = self.humidity(where) if read is None else None
+        dry = self.supply_dry_bulb() if where == "supply" else self.of(f"{where}_dry_bulb")
+        if read is not None or ratio is None or dry is None:
+            return read
+        return carried(lambda t, w: wet_bulb_c(t, w, self.pressure_pa), t=dry, w=ratio)
 
     def _from_wet_bulb(self, dry: float, wet: float) -> float:
         if wet >= dry:

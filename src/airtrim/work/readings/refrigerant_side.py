@@ -43,9 +43,16 @@ class RefrigerantSide:
 
 
 def refrigerant_side(
-    point: Point, state: RefrigerantState, split: Uncertain | None, airflow_m3_s: Uncertain | None
+    point: Point,
+    state: RefrigerantState,
+    split: Uncertain | None,
+    airflow_m3_s: Uncertain | None,
+    moving: bool = False,
 ) -> RefrigerantSide:
-    """Judge one cooling point; with an airflow (m3/s at the coil's entrance) the split is judged at that airflow."""
+    """Judge one cooling point; with an airflow (m3/s at the coil's entrance) the split is judged at that airflow.
+
+    `moving` says that timed readings show it had not settled.
+    """
     figures: list[Figure] = []
     told: list[dict[str, Any]] = []
     for name, one, unit in (
@@ -65,6 +72,8 @@ def refrigerant_side(
     verdicts: dict[str, str] = {}
     charge_read = state.superheat_k is not None or state.subcooling_k is not None
     invalid = _invalid(point, airflow_m3_s) if charge_read else []
+    if charge_read and moving and "reading.invalid.not_settled" not in invalid:
+        invalid.append("reading.invalid.still_moving")
     for why in invalid:
         told.append(message("test_not_valid", why={"id": why}))
     if charge_read:
@@ -164,7 +173,7 @@ def _charge(
 
 def _orifice_target(point: Point, told: list[dict[str, Any]]) -> Uncertain | None:
     """Target superheat of a fixed orifice from return wet-bulb and outdoor air; None where the chart refuses."""
-    wet, outdoor = point.of("return_wet_bulb") or point.of("grille_wet_bulb"), point.of("outdoor_dry_bulb")
+    wet, outdoor = point.wet_bulb("return") or point.wet_bulb("grille"), point.of("outdoor_dry_bulb")
     if wet is None or outdoor is None:
         told.append(message("no_target_superheat"))
         return None
@@ -187,7 +196,7 @@ def _split(
     verdicts: dict[str, str],
 ) -> None:
     """The split against the table's, moved to the airflow: an airflow lowered on purpose raises the split, which is no fault."""
-    dry, wet = point.of("return_dry_bulb"), point.of("return_wet_bulb")
+    dry, wet = point.of("return_dry_bulb"), point.wet_bulb("return")
     if dry is None or wet is None:
         return
     target = carried(target_split_k, return_dry_bulb_c=dry, return_wet_bulb_c=wet)

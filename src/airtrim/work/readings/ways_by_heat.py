@@ -57,7 +57,8 @@ def by_electric_strip(point: Point) -> Way | None:
     volts = {f"v{n}": point.taken("strip_volts", one.volts, f".{n}") for n, one in enumerate(circuits)}
     amps = {f"a{n}": point.taken("strip_amps", one.amps, f".{n}") for n, one in enumerate(circuits)}
     heat = carried(lambda **x: sum(x[f"v{n}"] * x[f"a{n}"] for n in range(len(circuits))), **volts, **amps)
-    return _by_rise(point, "electric_strip", heat, risen, "title24ra3", state(True))
+    alone = ("compressor_off", state(None if point.job.heat.kind == "heat_pump" else True))
+    return _by_rise(point, "electric_strip", heat, risen, "title24ra3", (("heat_measured", KEPT), alone))
 
 
 def by_furnace(point: Point) -> Way | None:
@@ -79,11 +80,17 @@ def by_furnace(point: Point) -> Way | None:
         efficiency=Uncertain(efficiency, {"assumed.efficiency": sigma}),
         pressure_ratio=Uncertain(1.0, {"assumed.gas_state": GAS_STATE_SIGMA}),
     )
-    return _by_rise(point, "furnace", heat, risen, "common-practice", state(None if gas.efficiency is None else True))
+    tested = ("efficiency_tested", state(None if gas.efficiency is None else True))
+    return _by_rise(point, "furnace", heat, risen, "common-practice", (tested, ("other_gas_off", state(None))))
 
 
 def _by_rise(
-    point: Point, identity: str, heat: Uncertain, risen: tuple[Uncertain, Uncertain], source: str, heat_known: str
+    point: Point,
+    identity: str,
+    heat: Uncertain,
+    risen: tuple[Uncertain, Uncertain],
+    source: str,
+    of_heat: tuple[tuple[str, str], ...],
 ) -> Way:
     warmer, ratio = risen
     between = point.reading.blower_place != "after_supply_reading"
@@ -99,7 +106,7 @@ def _by_rise(
     points, running = point.reading.supply_dry_bulbs, point.reading.running_for
     assumptions = (
         ("heat_only", state(point.reading.operation == "heating")),
-        ("heat_measured", heat_known),
+        *of_heat,
         ("rise_large", state(True if warmer.value >= LEAST_RISE_K else None)),
         ("several_points", state(True if len(points) >= ENOUGH_POINTS else None)),
         ("heat_steady", state(None if running is None else running.si >= HEAT_STEADY_S)),
