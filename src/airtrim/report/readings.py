@@ -34,7 +34,7 @@ def lines(answers: Mapping[str, Any], system: str = "inch_pound") -> Iterator[st
             continue
         weight = (
             say("reading.page.weight", {"weight": f"{100.0 * way['weight']:.0f}"})
-            if way["weight"] > 0.0
+            if way["joined"]
             else say("reading.page.not_joined")
         )
         yield f"    {name}: {figure_text(way['figure'], system)}, {weight}"

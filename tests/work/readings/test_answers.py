@@ -15,6 +15,7 @@ from airtrim.job import job_text, load_job, parse_job
 from airtrim.job.instruments import CLASSES, KIND_OF, accuracy_of
 from airtrim.job.readings import Readings
 from airtrim.report.readings import lines
+from airtrim.report.units import value_text
 from airtrim.report.words import catalogue, fields
 from airtrim.work.readings import read_job
 from tests.work.readings.readings_cases import FAN_TABLE, ids, job_with
@@ -79,6 +80,19 @@ def test_figures_are_finite_ordered_and_have_a_unit():
     assert len(found) > 45
     for one in found:
         assert one["low"] <= one["mid"] <= one["high"] and one["unit"], one
+
+
+@pytest.mark.parametrize(
+    ("value", "unit", "system", "text"),
+    [
+        (0.0111658, "kg/kg", "inch_pound", "78.0 gr/lb"),
+        (55306.0, "J/kg", "inch_pound", "31.5 Btu/lb"),  # 80/67 F: h 31.45 [field formulas], 55.306 kJ/kg (PsychroLib)
+        (55306.0, "J/kg", "si", "55.3 kJ/kg"),
+        (1059.44, "W/(m3/s)", "inch_pound", "0.50 W/cfm"),
+    ],
+)
+def test_moisture_and_enthalpy_in_the_trades_units(value, unit, system, text):
+    assert value_text(value, unit, system) == text
 
 
 def test_ten_ways_are_joined_and_narrower_than_the_best_alone():

@@ -80,19 +80,19 @@ def _airflow(point: Point | None, found: Airflows, tap: int) -> dict[str, Any]:
             log_figure(in_logarithm(standard), "standard_airflow", "m3/s"),
         ]
     for way in found.ways:
-        weight = 0.0
-        if joined is not None and way in joined.ways:
-            weight = joined.weights[joined.ways.index(way)]
-        answer["ways"].append(_way(way, weight, volume))
+        used = joined is not None and way in joined.ways
+        weight = joined.weights[joined.ways.index(way)] if joined is not None and used else 0.0
+        answer["ways"].append(_way(way, used, weight, volume))
     return answer
 
 
-def _way(way: Way, weight: float, volume: Uncertain) -> dict[str, Any]:
+def _way(way: Way, joined: bool, weight: float, volume: Uncertain) -> dict[str, Any]:
     shown: dict[str, Any] = {
         "id": way.id,
         "point": way.point,
         "tap": way.tap,
         "operation": way.operation,
+        "joined": joined,
         "weight": weight,
         "assumptions": [{"id": name, "state": kept} for name, kept in way.assumptions],
         "formula": way.formula,
