@@ -204,7 +204,7 @@ INSTRUMENT = '\n[[instruments]]\nid = "blue"\nkind = "manometer"\n'
             r"supply_dry_bulb is read with a thermometer, not with a manometer",
         ),
         (INSTRUMENT + INSTRUMENT, r'instruments.2.id: "blue" is listed twice'),
-        (INSTRUMENT + 'last_checked = "May"\n', r'needs a date such as "2026-05-01", got "May"'),
+        (INSTRUMENT + 'last_checked = "May"\n', r'needs a day such as "2026-04-17", got "May"'),
         (
             INSTRUMENT + 'used_for = ["rooms"]\n' + INSTRUMENT.replace("blue", "red") + 'used_for = ["rooms"]\n',
             r"rooms is claimed by 2 instruments",
