@@ -10,7 +10,7 @@ from airtrim.work.readings.answers import points_of
 from airtrim.work.readings.point import Point, finite
 from airtrim.work.readings.pressures import external_static
 from airtrim.work.readings.refrigerant_state import refrigerant_state
-from airtrim.work.readings.uncertain import Uncertain
+from airtrim.work.readings.uncertain import Uncertain, carried
 
 
 def known_airflow(job: Job, pressure_pa: float) -> Airflow:
@@ -21,9 +21,11 @@ def known_airflow(job: Job, pressure_pa: float) -> Airflow:
     if joined is None:
         return airflow_known(job)
     cooling = [point for point in points if point.tap == tap and point.reading.operation == "cooling"]
-    volume = (cooling or points)[0].return_volume().value
+    volume = (cooling or points)[0].return_volume()
+    # what the volume of the return air leaves open drops out where the airflow was read as a volume
+    airflow = carried(lambda flow, v: flow * v, flow=joined.flow_kg_s, v=volume)
     ways = "reading" if any(way.id != "fan_table" for way in joined.ways) else "fan_table"
-    return Airflow(joined.flow_kg_s.value * volume, joined.log_flow.sigma, ways)
+    return Airflow(airflow.value, airflow.sigma / airflow.value, ways)
 
 
 def job_for_fit(job: Job, pressure_pa: float) -> Job:
