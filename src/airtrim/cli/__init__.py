@@ -1,4 +1,7 @@
-"""The command line: `airtrim new | check | readings | place | plan | map | schema | demo`. Exit 0 computed, 2 mendable, 3 unexpected."""
+"""The command line: `airtrim new | check | readings | place | plan | map | schema | demo`.
+
+Exit 0 computed, 2 mendable, 3 unexpected.
+"""
 
 from __future__ import annotations
 
