@@ -66,12 +66,12 @@ def readings(job: JobFile, as_json: AsJson = False, units: System = "inch_pound"
     """Say what the readings show, how sure each figure is, and what looks odd."""
     read = _job(job)
     from airtrim.report.readings import lines
-    from airtrim.weather.files import weather_for
     from airtrim.work.readings import SEA_LEVEL_PA, read_job
+    from airtrim.work.weather import weather_of
 
     # the weather file knows the air pressure of the place; where the altitude was noted it is not opened
     known = read.house.altitude is not None
-    answers = read_job(read, SEA_LEVEL_PA if known else weather_for(read.weather.file).pressure_pa)
+    answers = read_job(read, SEA_LEVEL_PA if known else weather_of(read).pressure_pa)
     if as_json:
         typer.echo(json.dumps(answers, allow_nan=False))
         return
