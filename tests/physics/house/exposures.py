@@ -29,7 +29,9 @@ def exposed(path: Path, tilt_and_azimuth, ground_reflectance: float = 0.2) -> Ex
     """A TMY3 file's year on these faces: Perez' sky, the bright ring taken with the beam; the sun's place at mid-hour."""
     with path.open(newline="") as handle:
         rows = list(csv.reader(handle))
-    cells = {head: np.array(column, dtype=object) for head, column in zip(rows[1], zip(*rows[2:], strict=True), strict=True)}
+    cells = {
+        head: np.array(column, dtype=object) for head, column in zip(rows[1], zip(*rows[2:], strict=True), strict=True)
+    }
 
     def numbers(head):
         return cells[head].astype(float)

@@ -172,6 +172,7 @@ def run_hours(
             elif new_air > cooling_c[place]:
                 new_air = cooling_c[place]
                 power = air_air * new_air - air_right
+            last_star = star
             star = (star_air * new_air + star_right) / star_star if star_star > 0.0 else new_air
             # back to the nodes, and the books
             new[nodes] = new_air
@@ -200,8 +201,8 @@ def run_hours(
             sums[GAINS] += (gain + radiant) * dt
             sums[STORED] += stored
             sums[ABSOLUTE] += (heating + cooling + abs(through) + sun + abs(leaked) + gain + radiant) * dt
-            mean_air += new_air / steps_per_hour
-            mean_star += star / steps_per_hour
+            mean_air += 0.5 * (air + new_air) / steps_per_hour
+            mean_star += 0.5 * (last_star + star) / steps_per_hour
             mean_heating += heating / steps_per_hour
             mean_cooling += cooling / steps_per_hour
             for i in range(nodes + 1):

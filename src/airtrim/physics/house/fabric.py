@@ -29,9 +29,9 @@ AIR_HEAT_J_KG_K = 1006.0
 class Construction:
     """A wall, roof, floor or the furnishings: layers from outside to inside, net area m2.
 
-    `tilt_deg` of the outside face: 0 a roof, 90 a wall, 180 a floor; `azimuth_deg` from north by east. `outside` is 'weather' (wind,
-    sun, sky), 'outdoor air' or 'ground' (both through `outside_film_w_m2k`), or 'room' (both faces indoors: the outer one passes no
-    heat). A film of 0 follows temperature and wind (films.py). `height_m` is the middle of the face above ground.
+    `tilt_deg` of the outside face: 0 a roof, 90 a wall, 180 a floor; `azimuth_deg` from north by east. `outside` is 'weather'
+    (wind, sun, sky), 'outdoor air' or 'ground' (both through `outside_film_w_m2k`), or 'room' (both faces indoors: the outer one
+    passes no heat). A film of 0 follows temperature and wind (films.py). `height_m` is the middle of the face above ground.
     """
 
     name: str
@@ -167,6 +167,7 @@ def star_factors(area: Array, emittance: Array) -> Array:
     """
     view = np.ones_like(area)
     for _ in range(200):
+        # a face of more than half of all cannot see itself: the star has no better answer for it than twice its emittance
         view = 1.0 / (1.0 - np.minimum(area * view / np.sum(area * view), 0.5))
     return np.asarray(1.0 / (1.0 / view + (1.0 - emittance) / emittance))
 

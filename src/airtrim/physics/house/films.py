@@ -9,7 +9,7 @@ Walton 1983, NBSIR 83-2655 [walton1983], from memory; roughness r: 1.00 glass, 1
 Sky: Clark and Allen's clear sky from the dew point with the cloud factor of the same report, from memory.
 """
 
-from math import cos, log, sqrt
+from math import log, sqrt
 
 from airtrim.core.kernels import inline_kernel, kernel
 

@@ -37,7 +37,7 @@ class Pane:
 
     def __post_init__(self) -> None:
         if not (
-            0.0 < self.transmittance < 1.0 and 0.0 < self.reflectance and self.transmittance + self.reflectance < 1.0
+            0.0 < self.transmittance < 1.0 and self.reflectance > 0.0 and self.transmittance + self.reflectance < 1.0
         ):
             raise OutOfRangeError(
                 f"A pane of transmittance {self.transmittance:g} and reflectance {self.reflectance:g} is no glass: both must be "
