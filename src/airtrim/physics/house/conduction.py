@@ -40,6 +40,7 @@ def run_hours(
     first_hour: int,
     hours: int,
     steps_per_hour: int,
+    fresh: bool,
     weather: Array,
     outer_sun: Array,
     inner_sun: Array,
@@ -61,7 +62,8 @@ def run_hours(
 
     Hour h of the weather ends at index h; temperatures run straight between ends, sun is the hour's mean. `outer_sun` and
     `inner_sun` [hour, construction] W/m2 are what the outermost and innermost node take directly; transmitted sun, W, is handed out
-    by BEAM_SHARE and DIFFUSE_SHARE. `leeward` [hour, construction] is 1 or 0.5. `heating_c` and `cooling_c` hold a day in steps
+    by BEAM_SHARE and DIFFUSE_SHARE. `leeward` [hour, construction] is 1 or 0.5. `fresh`: `before` means nothing yet, so the first
+    step is taken by itself (backward Euler). `heating_c` and `cooling_c` hold a day in steps
     (-inf, inf: free). Returns the steps taken.
     """
     count = starts.shape[0] - 1
@@ -85,6 +87,8 @@ def run_hours(
         last = (now - 1 + all_hours) % all_hours
         mean_air, mean_star, mean_heating, mean_cooling = 0.0, 0.0, 0.0, 0.0
         for step in range(steps_per_hour):
+            first = fresh and steps == 0
+            w0, w1, w2 = (1.0, 1.0, 0.0) if first else (1.5, 2.0, 0.5)
             part = (step + 1.0) / steps_per_hour
             outdoor = weather[last, DRY_BULB] + part * (weather[now, DRY_BULB] - weather[last, DRY_BULB])
             sky = weather[last, SKY] + part * (weather[now, SKY] - weather[last, SKY])
@@ -135,8 +139,8 @@ def run_hours(
                 # elimination towards the room
                 for i in range(a, z + 1):
                     store = capacity[i] / dt
-                    d = 1.5 * store + g
-                    b += store * (2.0 * temperature[i] - 0.5 * before[i])
+                    d = w0 * store + g
+                    b += store * (w1 * temperature[i] - w2 * before[i])
                     if i < z:
                         k = conductance[i]
                         d += k
@@ -161,8 +165,8 @@ def run_hours(
             else:
                 air_right += radiant
             store = air_capacity / dt
-            air_air += 1.5 * store
-            air_right += store * (2.0 * air - 0.5 * before[nodes])
+            air_air += w0 * store
+            air_right += store * (w1 * air - w2 * before[nodes])
             new_air = air_right / air_air
             place = (now % 24) * steps_per_hour + step
             power = 0.0
@@ -172,11 +176,13 @@ def run_hours(
             elif new_air > cooling_c[place]:
                 new_air = cooling_c[place]
                 power = air_air * new_air - air_right
+            elif new_air != new_air:
+                power = new_air
             last_star = star
             star = (star_air * new_air + star_right) / star_star if star_star > 0.0 else new_air
             # back to the nodes, and the books
             new[nodes] = new_air
-            stored = air_capacity * (1.5 * new_air - 2.0 * air + 0.5 * before[nodes])
+            stored = air_capacity * (w0 * new_air - w1 * air + w2 * before[nodes])
             through, sun = 0.0, 0.0
             for s in range(count):
                 a, z = starts[s], starts[s + 1] - 1
@@ -185,7 +191,7 @@ def run_hours(
                 for i in range(z - 1, a - 1, -1):
                     new[i] = forward[i] + ratio[i] * new[i + 1]
                 for i in range(a, z + 1):
-                    stored += area * capacity[i] * (1.5 * new[i] - 2.0 * temperature[i] + 0.5 * before[i])
+                    stored += area * capacity[i] * (w0 * new[i] - w1 * temperature[i] + w2 * before[i])
                 through += area * (out_right[s] - outer_sun[now, s] - to_out[s] * new[a])
                 sun += area * (outer_sun[now, s] + inner_sun[now, s])
                 sun += beam * faces[s, BEAM_SHARE] + diffuse * faces[s, DIFFUSE_SHARE]

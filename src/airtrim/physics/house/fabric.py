@@ -292,12 +292,14 @@ def run_fabric(
     heating, cooling = np.ascontiguousarray(day + heating_c), np.ascontiguousarray(day + cooling_c)
     state = np.full(len(fabric.capacity) + 1, start_c)
     before = state.copy()
+    fresh = True
     for start, length in ((first_hour - warm_up_hours, warm_up_hours), (first_hour, hours)):
         result, sums = np.empty((length, 4)), np.zeros(8)
         c.run_hours(
             start,
             length,
             steps_per_hour,
+            fresh,
             weather,
             sun.outer_w_m2,
             sun.inner_w_m2,
@@ -315,6 +317,7 @@ def run_fabric(
             result,
             sums,
         )
+        fresh = fresh and length == 0
     return FabricRun(*(np.ascontiguousarray(column) for column in result.T), sums, (state, before))
 
 

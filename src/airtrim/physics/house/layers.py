@@ -17,7 +17,7 @@ from airtrim.core.errors import OutOfRangeError
 
 Array = NDArray[np.float64]
 
-#: The shortest swing, s, that cells resolve: cells are no thicker than half the depth an hour's swing reaches.
+#: The shortest swing, s, that cells resolve: cells are no thicker than a third of the depth an hour's swing reaches.
 SHORTEST_PERIOD_S = 3600.0
 
 
@@ -97,11 +97,11 @@ def sinusoid_answers_w_m2k(
 
 
 def cells_of(layer: Layer, shortest_period_s: float = SHORTEST_PERIOD_S) -> int:
-    """How many cells a layer is cut into: none if it stores nothing, else at most half the reach of the shortest swing each."""
+    """How many cells a layer is cut into: none if it stores nothing, else at most a third of the reach of the shortest swing each."""
     if layer.capacity_j_m2k == 0.0:
         return 0
     reach = sqrt(layer.thickness_m**2 * shortest_period_s / (pi * layer.capacity_j_m2k * layer.resistance_m2k_w))
-    return max(1, ceil(layer.thickness_m / (0.5 * reach)))
+    return max(1, ceil(3.0 * layer.thickness_m / reach))
 
 
 def nodes_of(layers: tuple[Layer, ...], shortest_period_s: float = SHORTEST_PERIOD_S) -> tuple[Array, Array]:
