@@ -6,8 +6,8 @@ from math import exp, sqrt
 from airtrim.job.model import Job
 from airtrim.physics.coil.frost import CIRCUIT_OFFSET_K
 from airtrim.physics.coil.water import retained_water_from_size_kg
+from airtrim.physics.house.vintage import APERTURE_PARTS, ENVELOPE_PARTS, vintage_of
 
-R_VALUE = 1.0 / 5.678  # m2K/W per h-ft2-F/Btu
 GLASS_PART, OBSTRUCTION = 0.15, 0.7  # IECC reference house: 15 % of floor on four sides; shade outside [from-memory]
 
 
@@ -57,27 +57,25 @@ def exhaust_prior(job: Job) -> Prior:
 
 
 def envelope_prior(job: Job) -> Prior:
-    """Conductance of ceiling, walls, floor and glass by year built (house.md 1.4 levels), W/K, -30 to +40 %."""
-    area, storeys, year = job.house.floor_area.si, storeys_of(job), job.house.year_built
-    ceiling, wall, glass = 11.0, 4.0, 6.0
-    if year >= 2006:
-        ceiling, wall, glass = 30.0, 13.0, 3.0
-    elif year >= 1980:
-        ceiling, wall, glass = 26.0, 11.0, 4.0
-    elif year >= 1960:
-        ceiling, wall, glass = 19.0, 8.0, 6.0
+    """Conductance of ceiling, walls, floor and glass by year built (physics/house/vintage), W/K, -30 to +40 %."""
+    area, storeys, built = job.house.floor_area.si, storeys_of(job), vintage_of(job.house.year_built)
     foot = area / storeys
     walls = 4.4 * sqrt(foot) * 2.5 * storeys
     panes = GLASS_PART * area
-    total = foot / (ceiling * R_VALUE) + (walls - panes) / (wall * R_VALUE) + glass * panes + 0.35 * foot
-    return Prior("envelope", total, 0.7 * total, 1.4 * total, "W/K")
+    total = (
+        foot / built.ceiling_m2k_w.mid
+        + (walls - panes) / built.wall_m2k_w.mid
+        + built.glass_w_m2k.mid * panes
+        + built.floor_w_m2k.mid * foot
+    )
+    return Prior("envelope", total, ENVELOPE_PARTS[0] * total, ENVELOPE_PARTS[1] * total, "W/K")
 
 
 def aperture_prior(job: Job) -> Prior:
     """Sun-collecting area of each of four sides, m2: glass x SHGC by year x inside shade x obstructions."""
-    gain = 0.35 if job.house.year_built >= 2006 else 0.55
+    gain = vintage_of(job.house.year_built).glass_shgc.mid
     each = GLASS_PART * job.house.floor_area.si / 4.0 * gain * (0.92 - 0.21 * gain) * OBSTRUCTION
-    return Prior("aperture", each, 0.6 * each, 1.5 * each, "m2")
+    return Prior("aperture", each, APERTURE_PARTS[0] * each, APERTURE_PARTS[1] * each, "m2")
 
 
 def leakage_prior(job: Job) -> Prior:
