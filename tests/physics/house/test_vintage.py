@@ -8,13 +8,16 @@ from airtrim.physics.house.vintage import R_VALUE, VINTAGES, Range, vintage_of
 US_U_FACTOR = 5.678  # W/m2K in one Btu/h-ft2-F
 
 
-@pytest.mark.parametrize(("year", "first"), [(1900, 0), (1959, 0), (1960, 1960), (1979, 1960), (2005, 1980), (2026, 2006)])
+@pytest.mark.parametrize(
+    ("year", "first"), [(1900, 0), (1959, 0), (1960, 1960), (1979, 1960), (2005, 1980), (2026, 2006)]
+)
 def test_a_year_falls_in_its_step(year, first):
     assert vintage_of(year).first_year == first
 
 
 @pytest.mark.parametrize(
-    ("r_ceiling", "r_wall", "u_factor", "shgc"), [(30.0, 13.0, 0.75, 0.40), (30.0, 13.0, 0.65, 0.30), (38.0, 13.0, 0.40, 0.25)]
+    ("r_ceiling", "r_wall", "u_factor", "shgc"),
+    [(30.0, 13.0, 0.75, 0.40), (30.0, 13.0, 0.65, 0.30), (38.0, 13.0, 0.40, 0.25)],
 )
 def test_the_code_of_2006_to_2012_lies_in_the_newest_range(r_ceiling, r_wall, u_factor, shgc):
     """IECC 2006, 2009 and 2012, zone 2, prescriptive [from-memory]."""

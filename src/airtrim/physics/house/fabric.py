@@ -66,6 +66,9 @@ class Window:
     height_m: float = 1.35
 
 
+Face = Construction | Window
+
+
 @dataclass(frozen=True)
 class Room:
     """The air and what warms it: `air_capacity_j_k` with light things, air changes an hour of outdoor air of `air_kg_m3`, gains W.
@@ -129,7 +132,8 @@ class Fabric:
     @property
     def tilt_and_azimuth_deg(self) -> list[tuple[float, float]]:
         """Of every face, to make an `Exposure` for."""
-        return [(one.tilt_deg, one.azimuth_deg) for one in (*self.constructions, *self.windows)]
+        parts: list[Face] = [*self.constructions, *self.windows]
+        return [(one.tilt_deg, one.azimuth_deg) for one in parts]
 
 
 @dataclass(frozen=True)
@@ -191,13 +195,14 @@ def fabric_of(
 
     Without `radiant_exchange` the inside films given are combined ones, and radiant gains go to the air.
     """
-    _check(constructions, windows, room)
-    count = len(constructions) + len(windows)
+    parts: list[Face] = [*constructions, *windows]
+    _check(parts, room)
+    count = len(parts)
     faces, starts = np.zeros((count, c.FACE_COLUMNS)), [0]
     outside = np.zeros(count, np.int64)
     capacities, conductances = [], []
     emittance, absorbed, reflected = np.ones(count), np.zeros(count), np.zeros(count)
-    for place, one in enumerate((*constructions, *windows)):
+    for place, one in enumerate(parts):
         upright = cos(one.tilt_deg * pi / 180.0)
         if isinstance(one, Construction):
             capacity, conductance = nodes_of(one.layers)
@@ -226,7 +231,7 @@ def fabric_of(
     if radiant_exchange:
         faces[:, c.STAR_FACTOR] = star_factors(area, emittance)
     glass = np.arange(count) >= len(constructions)
-    floor = np.array([one.tilt_deg > FLOOR_TILT_DEG for one in (*constructions, *windows)])
+    floor = np.array([one.tilt_deg > FLOOR_TILT_DEG for one in parts])
     everywhere = np.where(glass, 0.0, area) / np.sum(area[~glass])
     first = np.where(floor, area, 0.0) / np.sum(area[floor]) if floor.any() else everywhere
     faces[:, c.BEAM_SHARE] = sun_shares(area, absorbed, reflected, first)
@@ -318,13 +323,14 @@ def run_fabric(
             sums,
         )
         fresh = fresh and length == 0
-    return FabricRun(*(np.ascontiguousarray(column) for column in result.T), sums, (state, before))
+    air, star, heated, cooled = (np.ascontiguousarray(column) for column in result.T)
+    return FabricRun(air, star, heated, cooled, sums, (state, before))
 
 
-def _check(constructions: tuple[Construction, ...], windows: tuple[Window, ...], room: Room) -> None:
-    if not constructions:
+def _check(parts: list[Face], room: Room) -> None:
+    if not any(isinstance(one, Construction) for one in parts):
         raise OutOfRangeError("A fabric needs at least one wall, roof or floor: give its constructions.")
-    for one in (*constructions, *windows):
+    for one in parts:
         if not (isfinite(one.area_m2) and one.area_m2 > 0.0):
             raise OutOfRangeError(
                 f"{one.name}: the area must be above 0 m2, got {one.area_m2!r}: leave out what is not there."

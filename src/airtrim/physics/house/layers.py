@@ -97,7 +97,7 @@ def sinusoid_answers_w_m2k(
 
 
 def cells_of(layer: Layer, shortest_period_s: float = SHORTEST_PERIOD_S) -> int:
-    """How many cells a layer is cut into: none if it stores nothing, else at most a third of the reach of the shortest swing each."""
+    """How many cells a layer is cut into: none if it stores nothing, else a third of the shortest swing's reach each."""
     if layer.capacity_j_m2k == 0.0:
         return 0
     reach = sqrt(layer.thickness_m**2 * shortest_period_s / (pi * layer.capacity_j_m2k * layer.resistance_m2k_w))

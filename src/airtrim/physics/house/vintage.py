@@ -27,7 +27,9 @@ class Range:
 
     def __post_init__(self) -> None:
         if not self.low <= self.mid <= self.high:
-            raise OutOfRangeError(f"A range must rise, got {self.low:g}, {self.mid:g}, {self.high:g}: put the lowest first.")
+            raise OutOfRangeError(
+                f"A range must rise, got {self.low:g}, {self.mid:g}, {self.high:g}: put the lowest first."
+            )
 
 
 def _r_value(low: float, mid: float, high: float) -> Range:
