@@ -80,7 +80,7 @@ def run_hours(
     to_out = np.empty(count)
     out_right = np.empty(count)
     air_capacity, leakage, gain, radiant, ground = room[0], room[1], room[2], room[3], room[4]
-    star = temperature[nodes]
+    star = float(temperature[nodes])
     steps = 0
     for hour in range(hours):
         now = (first_hour + hour) % all_hours

@@ -280,27 +280,26 @@ def run_fabric(
     steps_per_hour: int = 6,
     warm_up_hours: int = 21 * 24,
     start_c: float = 20.0,
+    sun: Sun | None = None,
 ) -> FabricRun:
     """Run the fabric through `hours`; set-points are one value or a day of `24 steps_per_hour`; left out, the room floats.
 
-    The hours before the first (round the year's end) are run first, as the warm-up.
+    The hours before the first (round the year's end) are run first, as the warm-up. `sun` takes the place of `sun_on`.
     """
     if not 1 <= steps_per_hour <= 3600:
         raise OutOfRangeError(f"steps_per_hour must lie in 1 to 3600, got {steps_per_hour}: take 6 for ten minutes.")
-    sun = sun_on(fabric, exposure)
+    sun = sun_on(fabric, exposure) if sun is None else sun
     weather = np.column_stack((exposure.dry_bulb_c, exposure.sky_c, exposure.wind_m_s, sun.beam_w, sun.diffuse_w))
     day = np.zeros(24 * steps_per_hour)
-    room = fabric.room
-    room_row = np.array(
-        [room.capacity_j_k, room.leakage_w_k, room.convective_gain_w, room.radiant_gain_w, room.ground_c]
-    )
     heating, cooling = np.ascontiguousarray(day + heating_c), np.ascontiguousarray(day + cooling_c)
+    room = fabric.room
+    gains = (room.convective_gain_w, room.radiant_gain_w)
+    room_row = np.array([room.capacity_j_k, room.leakage_w_k, *gains, room.ground_c])
     state = np.full(len(fabric.capacity) + 1, start_c)
-    before = state.copy()
-    fresh = True
+    before, fresh = state.copy(), True
     for start, length in ((first_hour - warm_up_hours, warm_up_hours), (first_hour, hours)):
         result, sums = np.empty((length, 4)), np.zeros(8)
-        c.run_hours(
+        steps = c.run_hours(
             start,
             length,
             steps_per_hour,
@@ -322,7 +321,7 @@ def run_fabric(
             result,
             sums,
         )
-        fresh = fresh and length == 0
+        fresh = fresh and steps == 0
     air, star, heated, cooled = (np.ascontiguousarray(column) for column in result.T)
     return FabricRun(air, star, heated, cooled, sums, (state, before))
 

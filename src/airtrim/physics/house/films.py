@@ -31,10 +31,10 @@ def natural_film_w_m2k(face_less_air_k: float, cos_tilt: float) -> float:
         return face_less_air_k
     upright = abs(cos_tilt)
     if upright < 0.05:
-        return 1.31 * root
+        return float(1.31 * root)
     if face_less_air_k * cos_tilt > 0.0:  # warm facing up, or cold facing down
-        return 9.482 * root / (7.283 - upright)
-    return 1.810 * root / (1.382 + upright)
+        return float(9.482 * root / (7.283 - upright))
+    return float(1.810 * root / (1.382 + upright))
 
 
 @inline_kernel

@@ -161,7 +161,7 @@ def gap_conductance_w_m2k(gap_m: float, emittance: float, other_emittance: float
     grashof = 9.81 * gap_m**3 * difference_k * density**2 / (mean_k * viscosity**2)
     nusselt = max(0.035 * (grashof * viscosity * heat / conductivity) ** 0.38, 1.0)
     radiation = 4.0 * STEFAN_BOLTZMANN * mean_k**3 / (1.0 / emittance + 1.0 / other_emittance - 1.0)
-    return nusselt * conductivity / gap_m + radiation
+    return float(nusselt * conductivity / gap_m + radiation)
 
 
 def pane_links_w_m2k(glazing: Glazing) -> Array:
@@ -201,7 +201,7 @@ def solar_heat_gain(
 def inward_parts(glazing: Glazing, outside_film_w_m2k: float, inside_film_w_m2k: float) -> Array:
     """Part of the sun each pane keeps that goes on inwards: resistance from outdoors to it over the whole."""
     steps = np.concatenate(([1.0 / outside_film_w_m2k], 1.0 / pane_links_w_m2k(glazing)))
-    return np.cumsum(steps) / (steps.sum() + 1.0 / inside_film_w_m2k)
+    return np.asarray(np.cumsum(steps) / (steps.sum() + 1.0 / inside_film_w_m2k))
 
 
 #: NFRC's winter state for the U-value, films W/m2K [from-memory]; above this U-value a window is taken as one pane.

@@ -1,0 +1,230 @@
+"""A fabric as the few nodes that the year's kernel can afford: air, one or two masses, and what passes at once.
+
+    from air     Y   = U0 + sum K (U + i w C) / (K + U + i w C)
+    outdoors     Yo  = U0 + sum K U / (K + U + i w C)
+    sun let in   Ys  = s0 + sum s K / (K + U + i w C)
+
+K joins a mass C to the air, U joins it to outdoors, s is its part of the sun. The left sides are the fabric's own exact answers (layer
+matrices and the star) with films held at a usual state; the right sides are fitted to them at periods from two hours to two weeks.
+The steady conductance is kept exactly. What the fit misses is told by `misfit`; nothing else is adjusted.
+"""
+
+from dataclasses import dataclass, replace
+from math import inf, pi
+
+import numpy as np
+from numpy.typing import NDArray
+
+from airtrim.core.errors import NoSolutionError, OutOfRangeError
+from airtrim.physics.house import conduction as c
+from airtrim.physics.house.fabric import Exposure, Fabric, Sun, sun_on
+from airtrim.physics.house.films import STEFAN_BOLTZMANN, natural_film_w_m2k, wind_film_w_m2k
+from airtrim.physics.house.glass import inward_parts, pane_links_w_m2k
+from airtrim.physics.house.layers import transmission_matrix
+
+Array = NDArray[np.float64]
+Complex = NDArray[np.complex128]
+
+#: The usual state films are held at: wind at the station, indoor temperature, face less air.
+USUAL_WIND_M_S, USUAL_INDOOR_C, USUAL_DIFFERENCE_K = 3.0, 24.0, 1.5
+#: Periods fitted, h, evenly in their logarithm: what a call of the thermostat asks is at one end, a spell of weather at the other.
+PERIODS_H = tuple(float(period) for period in np.geomspace(2.0, 336.0, 12))
+
+
+@dataclass(frozen=True)
+class MassNode:
+    """A mass: J/K, W/K to the air, W/K to outdoors, its part of the sun let in."""
+
+    capacity_j_k: float
+    coupling_w_k: float
+    outside_w_k: float
+    sun_part: float
+
+
+@dataclass(frozen=True)
+class ReducedFabric:
+    """Masses from quick to slow; `direct_w_k` passes at once. `misfit` is the worst of (air, outdoors, sun) over the periods,
+
+    as a part of the fabric's answer from the air at that period (sun: of all sun).
+    """
+
+    direct_w_k: float
+    sun_to_air: float
+    masses: tuple[MassNode, ...]
+    misfit: tuple[float, float, float]
+
+    @property
+    def envelope_w_k(self) -> float:
+        """Steady conductance from room air to outdoors."""
+        through = (one.coupling_w_k * one.outside_w_k / (one.coupling_w_k + one.outside_w_k) for one in self.masses)
+        return self.direct_w_k + sum(through)
+
+
+def usual_films_w_m2k(fabric: Fabric) -> tuple[Array, Array, Array]:
+    """(outside with long waves, inside convection, inside radiation to the star) of every face at the usual state."""
+    count = len(fabric.faces)
+    outside, convection, radiation = np.zeros(count), np.zeros(count), np.zeros(count)
+    black = 4.0 * STEFAN_BOLTZMANN * (USUAL_INDOOR_C + 273.15) ** 3
+    for place, face in enumerate(fabric.faces):
+        given = float(face[c.OUTSIDE_FILM])
+        if fabric.outside[place] == c.WEATHER:
+            if given <= 0.0:
+                given = natural_film_w_m2k(USUAL_DIFFERENCE_K, 0.0) + wind_film_w_m2k(
+                    USUAL_WIND_M_S * face[c.WIND_PART], face[c.ROUGHNESS], face[c.PERIMETER_OVER_AREA], 0.75
+                )
+            given += face[c.OUTSIDE_EMITTANCE] * black
+        outside[place] = given
+        # floors and ceilings: between warm air rising and layered air
+        up = float(face[c.INSIDE_COS])
+        natural = 0.5 * (natural_film_w_m2k(USUAL_DIFFERENCE_K, up) + natural_film_w_m2k(-USUAL_DIFFERENCE_K, up))
+        convection[place] = face[c.INSIDE_FILM] if face[c.INSIDE_FILM] > 0.0 else natural
+        radiation[place] = face[c.STAR_FACTOR] * black
+    return outside, convection, radiation
+
+
+def fabric_answers_w_k(fabric: Fabric, period_h: float) -> tuple[complex, complex, complex]:
+    """(from the air per kelvin of air, into the air per kelvin outdoors, into the air per watt of sun let in); inf h: steady.
+
+    Outdoors stands for the outside of every face, ground and weather alike.
+    """
+    outside, convection, radiation = usual_films_w_m2k(fabric)
+    period_s = 1e15 if period_h == inf else 3600.0 * period_h
+    star, star_air, star_out, star_sun = 0j, 0j, 0j, 0j
+    air, out, sun = 0j, 0j, 0j
+    for place, face in enumerate(fabric.faces):
+        own, through = _face_answers(fabric, place, float(outside[place]), period_s)
+        area, h, r = float(face[c.AREA]), float(convection[place]), float(radiation[place])
+        kept = float(face[c.BEAM_SHARE])
+        d = h + r + own
+        star += area * r * (1.0 - r / d)
+        star_air += area * r * h / d
+        star_out += area * r * through / d
+        star_sun += r * kept / d
+        air += area * h * (1.0 - h / d)
+        out += area * h * through / d
+        sun += h * kept / d
+    if star != 0j:
+        air -= star_air * star_air / star
+        out += star_air * star_out / star
+        sun += star_air * star_sun / star
+    return air, out, sun
+
+
+def _face_answers(fabric: Fabric, place: int, outside_film: float, period_s: float) -> tuple[complex, complex]:
+    """Of a square metre, at its inner face: (flow into it per kelvin there, flow into the room per kelvin outdoors)."""
+    if place < len(fabric.constructions):
+        matrix = transmission_matrix(fabric.constructions[place].layers, period_s)
+    else:
+        resistance = float(np.sum(1.0 / pane_links_w_m2k(fabric.windows[place - len(fabric.constructions)].glazing)))
+        matrix = np.array([[1.0, resistance], [0.0, 1.0]], dtype=np.complex128)
+    if fabric.outside[place] == c.ADIABATIC:
+        return complex(matrix[1, 0] / matrix[1, 1]), 0j
+    matrix = np.array([[1.0, 1.0 / outside_film], [0.0, 1.0]], dtype=np.complex128) @ matrix
+    return complex(matrix[0, 0] / matrix[0, 1]), complex(1.0 / matrix[0, 1])
+
+
+def reduced_fabric(fabric: Fabric, masses: int = 2) -> ReducedFabric:
+    """Fit one or two masses to the fabric's own answers."""
+    from scipy.optimize import least_squares, nnls
+
+    if masses not in (1, 2):
+        raise OutOfRangeError(f"A fabric is reduced to one mass or two, got {masses}: choose one of them.")
+    whole = fabric_answers_w_k(fabric, inf)[1].real
+    answers = np.array([fabric_answers_w_k(fabric, period) for period in PERIODS_H])
+    turn = 2j * pi / (3600.0 * np.array(PERIODS_H))
+    size = np.abs(answers[:, 0])
+    biggest = float(size.max())
+
+    def network(logs: Array) -> tuple[Array, Array, Array, float, Complex, Complex]:
+        capacity, coupling = np.exp(logs[:masses]), np.exp(logs[masses : 2 * masses])
+        # each mass takes its part of the steady conductance; what is left over passes at once
+        share = np.exp(logs[2 * masses :])
+        share = share / (1.0 + share.sum())
+        through = np.minimum(share * whole, 0.999 * coupling)
+        out = coupling * through / (coupling - through)
+        direct = whole - float(through.sum())
+        below = coupling + out + turn[:, None] * capacity
+        from_air = direct + np.sum(coupling * (out + turn[:, None] * capacity) / below, axis=1)
+        from_out = direct + np.sum(coupling * out / below, axis=1)
+        return capacity, coupling, out, direct, from_air, from_out
+
+    def miss(logs: Array) -> Array:
+        *_, from_air, from_out = network(logs)
+        left = np.concatenate(((from_air - answers[:, 0]) / size, (from_out - answers[:, 1]) / size))
+        return np.concatenate((left.real, left.imag))
+
+    day = biggest * 86400.0 / (2.0 * pi)
+    start = (
+        np.log([0.1 * day, biggest, 0.5])
+        if masses == 1
+        else np.log([0.05 * day, 0.5 * day, 0.6 * biggest, 0.4 * biggest, 0.3, 0.3])
+    )
+    found = least_squares(miss, start, method="trf", max_nfev=2000)
+    if not found.success:
+        raise NoSolutionError("No network of few nodes fits this fabric: check its layers and areas.")
+    capacity, coupling, out, direct, from_air, from_out = network(found.x)
+    carried = np.column_stack((np.ones(len(turn)), coupling / (coupling + out + turn[:, None] * capacity)))
+    parts, _ = nnls(
+        np.concatenate((carried.real, carried.imag)), np.concatenate((answers[:, 2].real, answers[:, 2].imag))
+    )
+    misfit = (
+        float(np.max(np.abs(from_air - answers[:, 0]) / size)),
+        float(np.max(np.abs(from_out - answers[:, 1]) / size)),
+        float(np.max(np.abs(carried @ parts - answers[:, 2]))),
+    )
+    order = np.argsort(capacity / coupling)
+    nodes = tuple(MassNode(float(capacity[i]), float(coupling[i]), float(out[i]), float(parts[1 + i])) for i in order)
+    return ReducedFabric(direct, float(parts[0]), nodes, misfit)
+
+
+def network_of(reduced: ReducedFabric, fabric: Fabric) -> Fabric:
+    """The reduced fabric in the form conduction.py runs: one node a mass, one for what passes at once, one that hands sun to the air."""
+    masses = reduced.masses
+    faces = np.zeros((len(masses) + 2, c.FACE_COLUMNS))
+    faces[:, c.AREA] = 1.0
+    outside = np.full(len(faces), c.OUTDOOR_AIR, np.int64)
+    for place, one in enumerate(masses):
+        faces[place, c.OUTSIDE_FILM], faces[place, c.INSIDE_FILM] = one.outside_w_k, one.coupling_w_k
+        faces[place, c.BEAM_SHARE] = one.sun_part
+    faces[-2, c.OUTSIDE_FILM], faces[-2, c.INSIDE_FILM] = 2.0 * reduced.direct_w_k, 2.0 * max(reduced.direct_w_k, 1e-9)
+    outside[-1] = c.ADIABATIC
+    faces[-1, c.INSIDE_FILM], faces[-1, c.BEAM_SHARE] = 1e6, reduced.sun_to_air
+    capacity = np.array([*(one.capacity_j_k for one in masses), 0.0, 0.0])
+    return replace(
+        fabric,
+        constructions=(),
+        windows=(),
+        starts=np.arange(len(faces) + 1, dtype=np.int64),
+        outside=outside,
+        capacity=capacity,
+        conductance=np.zeros(len(faces)),
+        faces=faces,
+    )
+
+
+def sun_for_network(reduced: ReducedFabric, fabric: Fabric, exposure: Exposure) -> Sun:
+    """Sun and sky for the reduced fabric: what walls would feel as warmer air outdoors, and glass with what its panes hand on."""
+    outside, convection, radiation = usual_films_w_m2k(fabric)
+    sun, walls = sun_on(fabric, exposure), len(fabric.constructions)
+    hours = len(exposure.dry_bulb_c)
+    excess_w, let_in = np.zeros(hours), sun.beam_w + sun.diffuse_w
+    black = 4.0 * STEFAN_BOLTZMANN * (USUAL_INDOOR_C + 273.15) ** 3
+    for place, face in enumerate(fabric.faces):
+        area, film = float(face[c.AREA]), float(outside[place])
+        _, through = _face_answers(fabric, place, film, 1e15)
+        inside = convection[place] + radiation[place]
+        u_value = 1.0 / (1.0 / through.real + 1.0 / inside) if through.real > 0.0 else 0.0
+        if fabric.outside[place] == c.GROUND:
+            excess_w += area * u_value * (fabric.room.ground_c - exposure.dry_bulb_c)
+        elif fabric.outside[place] == c.WEATHER:
+            cold = face[c.SKY_SHARE] * face[c.OUTSIDE_EMITTANCE] * black * (exposure.sky_c - exposure.dry_bulb_c)
+            kept = sun.outer_w_m2[:, place] if place < walls else 0.0
+            excess_w += area * u_value * (cold + kept) / film
+            if place >= walls:
+                parts = inward_parts(fabric.windows[place - walls].glazing, film, float(inside))
+                let_in = let_in + area * (sun.outer_w_m2[:, place] * parts[0] + sun.inner_w_m2[:, place] * parts[-1])
+    outer = np.zeros((hours, len(reduced.masses) + 2))
+    for place, one in enumerate(reduced.masses):  # as if outdoors were warmer by the same kelvins for everything
+        outer[:, place] = one.outside_w_k * excess_w / reduced.envelope_w_k
+    outer[:, -2] = 2.0 * reduced.direct_w_k * excess_w / reduced.envelope_w_k
+    return Sun(outer, np.zeros_like(outer), let_in, np.zeros(hours))
