@@ -1,5 +1,7 @@
 """Insulation and glass by year built: the table against the code it names, and its order."""
 
+from itertools import pairwise
+
 import pytest
 
 from airtrim.core.errors import OutOfRangeError
@@ -32,7 +34,7 @@ def test_the_code_of_2006_to_2012_lies_in_the_newest_range(r_ceiling, r_wall, u_
 
 
 def test_later_houses_are_no_worse():
-    for older, newer in zip(VINTAGES[:-1], VINTAGES[1:], strict=True):
+    for older, newer in pairwise(VINTAGES):
         assert older.first_year < newer.first_year
         assert older.ceiling_m2k_w.mid <= newer.ceiling_m2k_w.mid
         assert older.wall_m2k_w.mid <= newer.wall_m2k_w.mid

@@ -4,8 +4,8 @@
     outdoors     Yo  = U0 + sum K U / (K + U + i w C)
     sun let in   Ys  = s0 + sum s K / (K + U + i w C)
 
-K joins a mass C to the air, U joins it to outdoors, s is its part of the sun. The left sides are the fabric's own exact answers (layer
-matrices and the star) with films held at a usual state; the right sides are fitted to them at periods from two hours to two weeks.
+K joins a mass C to the air, U joins it to outdoors, s is its part of the sun. The left sides are the fabric's own exact answers
+(layer matrices and the star) with films held at a usual state; the right sides are fitted to them from two hours to two weeks.
 The steady conductance is kept exactly. What the fit misses is told by `misfit`; nothing else is adjusted.
 """
 
@@ -18,8 +18,8 @@ from numpy.typing import NDArray
 from airtrim.core.errors import NoSolutionError, OutOfRangeError
 from airtrim.physics.house import conduction as c
 from airtrim.physics.house.fabric import Exposure, Fabric, Sun, sun_on
-from airtrim.physics.house.films import STEFAN_BOLTZMANN, natural_film_w_m2k, wind_film_w_m2k
-from airtrim.physics.house.glass import inward_parts, pane_links_w_m2k
+from airtrim.physics.house.films import STEFAN_BOLTZMANN, natural_film_w_m2k, sol_air_c, wind_film_w_m2k
+from airtrim.physics.house.glass import pane_links_w_m2k
 from airtrim.physics.house.layers import transmission_matrix
 
 Array = NDArray[np.float64]
@@ -178,7 +178,10 @@ def reduced_fabric(fabric: Fabric, masses: int = 2) -> ReducedFabric:
 
 
 def network_of(reduced: ReducedFabric, fabric: Fabric) -> Fabric:
-    """The reduced fabric in the form conduction.py runs: one node a mass, one for what passes at once, one that hands sun to the air."""
+    """The reduced fabric as conduction.py runs it: one node a mass, one for what passes at once, one that hands sun to the air.
+
+    Its sun, sky, ground and radiant gains come from `sun_for_network`.
+    """
     masses = reduced.masses
     faces = np.zeros((len(masses) + 2, c.FACE_COLUMNS))
     faces[:, c.AREA] = 1.0
@@ -199,32 +202,60 @@ def network_of(reduced: ReducedFabric, fabric: Fabric) -> Fabric:
         capacity=capacity,
         conductance=np.zeros(len(faces)),
         faces=faces,
+        room=replace(fabric.room, radiant_gain_w=0.0),
     )
 
 
-def sun_for_network(reduced: ReducedFabric, fabric: Fabric, exposure: Exposure) -> Sun:
-    """Sun and sky for the reduced fabric: what walls would feel as warmer air outdoors, and glass with what its panes hand on."""
+def steady_weights(fabric: Fabric) -> tuple[Array, Array, float]:
+    """What reaches the air, steadily: W per kelvin outside each face, W per W into each inner face, W per W at the star."""
     outside, convection, radiation = usual_films_w_m2k(fabric)
+    area = fabric.faces[:, c.AREA]
+    answers = [_face_answers(fabric, place, float(outside[place]), 1e15) for place in range(len(area))]
+    own, through = (np.array([one[part].real for one in answers]) for part in (0, 1))
+    d = convection + radiation + own
+    star = float(np.sum(area * radiation * (1.0 - radiation / d)))
+    by_star = float(np.sum(area * radiation * convection / d)) / star if star > 0.0 else 1.0
+    inward = (convection + by_star * radiation) / d
+    return area * through * inward, inward, by_star
+
+
+def sun_for_network(reduced: ReducedFabric, fabric: Fabric, exposure: Exposure) -> Sun:
+    """Sun, sky, ground and radiant gains for the reduced fabric, each by the heat it would bring the air in the steady state.
+
+    What falls on walls and roof, the sky's cold and the ground count as warmer air outdoors, the same for every node; what panes
+    keep, diffuse light and radiant gains count as so much more sun let in.
+    """
+    to_air, inward, by_star = steady_weights(fabric)
     sun, walls = sun_on(fabric, exposure), len(fabric.constructions)
-    hours = len(exposure.dry_bulb_c)
-    excess_w, let_in = np.zeros(hours), sun.beam_w + sun.diffuse_w
-    black = 4.0 * STEFAN_BOLTZMANN * (USUAL_INDOOR_C + 273.15) ** 3
+    beam_worth, diffuse_worth = (
+        float(np.sum(fabric.faces[:, share] * inward)) for share in (c.BEAM_SHARE, c.DIFFUSE_SHARE)
+    )
+    let_in = sun.beam_w + (sun.diffuse_w * diffuse_worth + fabric.room.radiant_gain_w * by_star) / max(beam_worth, 1e-9)
+    excess_w = np.zeros_like(let_in)
     for place, face in enumerate(fabric.faces):
-        area, film = float(face[c.AREA]), float(outside[place])
-        _, through = _face_answers(fabric, place, film, 1e15)
-        inside = convection[place] + radiation[place]
-        u_value = 1.0 / (1.0 / through.real + 1.0 / inside) if through.real > 0.0 else 0.0
         if fabric.outside[place] == c.GROUND:
-            excess_w += area * u_value * (fabric.room.ground_c - exposure.dry_bulb_c)
+            excess_w += to_air[place] * (fabric.room.ground_c - exposure.dry_bulb_c)
         elif fabric.outside[place] == c.WEATHER:
-            cold = face[c.SKY_SHARE] * face[c.OUTSIDE_EMITTANCE] * black * (exposure.sky_c - exposure.dry_bulb_c)
-            kept = sun.outer_w_m2[:, place] if place < walls else 0.0
-            excess_w += area * u_value * (cold + kept) / film
+            faced = sol_air_c(
+                exposure.dry_bulb_c,
+                exposure.sky_c,
+                exposure.wind_m_s * face[c.WIND_PART],
+                np.ascontiguousarray(exposure.leeward[:, place]),
+                np.ascontiguousarray(sun.outer_w_m2[:, place]),
+                face[c.COS_TILT],
+                face[c.ROUGHNESS],
+                face[c.PERIMETER_OVER_AREA],
+                face[c.OUTSIDE_EMITTANCE],
+                face[c.SKY_SHARE],
+                face[c.OUTSIDE_FILM],
+            )
+            excess_w += to_air[place] * (faced - exposure.dry_bulb_c)
             if place >= walls:
-                parts = inward_parts(fabric.windows[place - walls].glazing, film, float(inside))
-                let_in = let_in + area * (sun.outer_w_m2[:, place] * parts[0] + sun.inner_w_m2[:, place] * parts[-1])
-    outer = np.zeros((hours, len(reduced.masses) + 2))
-    for place, one in enumerate(reduced.masses):  # as if outdoors were warmer by the same kelvins for everything
-        outer[:, place] = one.outside_w_k * excess_w / reduced.envelope_w_k
-    outer[:, -2] = 2.0 * reduced.direct_w_k * excess_w / reduced.envelope_w_k
-    return Sun(outer, np.zeros_like(outer), let_in, np.zeros(hours))
+                kept = face[c.AREA] * sun.inner_w_m2[:, place] * inward[place]
+                let_in = let_in + kept / max(beam_worth, 1e-9)
+    outer = np.zeros((len(let_in), len(reduced.masses) + 2))
+    warmer_k = excess_w / reduced.envelope_w_k
+    for place, one in enumerate(reduced.masses):
+        outer[:, place] = one.outside_w_k * warmer_k
+    outer[:, -2] = 2.0 * reduced.direct_w_k * warmer_k
+    return Sun(outer, np.zeros_like(outer), let_in, np.zeros_like(let_in))
