@@ -11,7 +11,13 @@ from hypothesis import strategies as st
 from airtrim.core.errors import OutOfRangeError
 from airtrim.physics.house import conduction
 from airtrim.physics.house.fabric import Construction, Room, Window, fabric_of, run_fabric, star_factors, sun_shares
-from airtrim.physics.house.films import natural_film_w_m2k, sky_temperature_c
+from airtrim.physics.house.films import (
+    STEFAN_BOLTZMANN,
+    natural_film_w_m2k,
+    sky_temperature_c,
+    sol_air_c,
+    wind_film_w_m2k,
+)
 from airtrim.physics.house.glass import CLEAR_3_MM, Glazing
 from airtrim.physics.house.layers import (
     Layer,
@@ -258,6 +264,24 @@ def test_clear_sky_is_as_cold_as_a_second_formula_says(dry, dew):
     other = (dry + 273.15) * (0.711 + 0.0056 * dew + 0.000073 * dew * dew) ** 0.25 - 273.15
     assert sky_temperature_c(dry, dew, 0.0) == pytest.approx(other, abs=5.0)
     assert sky_temperature_c(dry, dew, 0.0) < sky_temperature_c(dry, dew, 10.0) < dry
+
+
+def test_sol_air_temperature_balances_its_face():
+    """Nothing behind the face: sun kept = film (T - air) + long waves by the fourth powers (own-derivation); 0.2 W/m2 of 800."""
+    air, sky, sun = np.array([30.0, 0.0, 10.0]), np.array([15.0, -20.0, 5.0]), np.array([800.0, 0.0, 300.0])
+    one = np.ones(3)
+    for cos_tilt, share, film in ((1.0, 1.0, 0.0), (0.0, 0.35, 0.0), (0.0, 0.35, 12.0)):
+        face = sol_air_c(air, sky, 3.0 * one, one, sun, cos_tilt, 1.52, 1.0, 0.9, share, film)
+        convection = np.array(
+            [
+                film or natural_film_w_m2k(t - a, cos_tilt) + wind_film_w_m2k(3.0, 1.52, 1.0, 1.0)
+                for t, a in zip(face, air, strict=True)
+            ]
+        )
+        t, a, s = face + 273.15, air + 273.15, sky + 273.15
+        waves = 0.9 * STEFAN_BOLTZMANN * (share * (t**4 - s**4) + (1.0 - share) * (t**4 - a**4))
+        np.testing.assert_allclose(convection * (face - air) + waves, sun, atol=0.2)
+    assert np.isnan(sol_air_c(air * np.nan, sky, one, one, sun, 1.0, 1.52, 1.0, 0.9, 1.0, 0.0)).all()
 
 
 @pytest.mark.nojit
