@@ -130,6 +130,10 @@ def reduced_fabric(fabric: Fabric, masses: int = 2) -> ReducedFabric:
     if masses not in (1, 2):
         raise OutOfRangeError(f"A fabric is reduced to one mass or two, got {masses}: choose one of them.")
     _, whole, whole_ground, _ = (answer.real for answer in fabric_answers_w_k(fabric, inf))
+    if not whole > 0.0:
+        raise OutOfRangeError(
+            "Nothing of this fabric lies towards outdoors: give at least one wall, roof or window that does."
+        )
     answers = np.array([fabric_answers_w_k(fabric, period) for period in PERIODS_H])
     turn = 2j * pi / (3600.0 * np.array(PERIODS_H))
     size = np.abs(answers[:, 0])
@@ -144,8 +148,8 @@ def reduced_fabric(fabric: Fabric, masses: int = 2) -> ReducedFabric:
         ground = np.where(last, whole_ground, 0.0)
         coupling = coupling + through + ground  # a mass passes less than joins it to the air
         beyond = coupling * (through + ground) / (coupling - through - ground)
-        out = beyond * through / (through + ground)
-        return capacity, coupling, out, beyond - out, whole - float(through.sum())
+        part = through / (through + ground)
+        return capacity, coupling, beyond * part, beyond * (1.0 - part), whole - float(through.sum())
 
     def answered(logs: Array) -> tuple[Complex, Complex, Complex]:
         capacity, coupling, out, ground, direct = network(logs)
