@@ -7,10 +7,12 @@ import numpy as np
 from numpy.typing import NDArray
 
 from airtrim.core.kernels import kernel
+from airtrim.physics.unit.fields import complete_rows
+from airtrim.physics.unit.fit import bypass_constants, fit_surfaces
 from airtrim.physics.unit.steady import steady_state
-from airtrim.physics.unit.surface import bypass_constants, fit_surfaces, split_sensible, surface_state
+from airtrim.physics.unit.surface import split_sensible, surface_state
 
-UNIT = np.array([10200.0, 2650.0, 17.5, 0.75, 0.5, 0.68, 0.0])
+UNIT = complete_rows(np.array([10200.0, 2650.0, 17.5, 0.75, 0.5, 0.68, 0.0]))[0]
 
 
 @kernel

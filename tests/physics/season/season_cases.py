@@ -8,7 +8,7 @@ from numpy.typing import NDArray
 
 from airtrim.physics.air.moist import humidity_ratio_from_dew_point
 from airtrim.physics.season.system import AirflowProgram, SystemSample
-from airtrim.physics.unit.surface import bypass_constants, fit_surfaces
+from airtrim.physics.unit.fit import bypass_constants, fit_surfaces
 
 Array = NDArray[np.float64]
 PRESSURE = 101325.0

@@ -7,21 +7,20 @@ from pathlib import Path
 import numpy as np
 import pytest
 from numpy.typing import NDArray
+from scipy.optimize import brentq
 
 from airtrim.core.errors import NoSolutionError
 from airtrim.physics.air.moist import humidity_ratio_from_wet_bulb
+from airtrim.physics.unit.balance import LARGER, balance
+from airtrim.physics.unit.closure import FLOW_FACTOR, UNITS, rating_closure
+from airtrim.physics.unit.compressor import map_mass_flow_kg_s, map_power_w
+from airtrim.physics.unit.fields import complete_rows
+from airtrim.physics.unit.properties import liquid_enthalpy_j_kg, suction_enthalpy_j_kg
 from airtrim.physics.unit.steady import (
-    EITHER,
-    LARGER,
     RATED_OUTDOOR_C,
     RATED_PRESSURE_PA,
     RATED_RETURN_C,
     RATED_WET_BULB_C,
-    balance,
-    map_mass_flow_kg_s,
-    map_power_w,
-    rating_closure,
-    refrigerating_effect_j_kg,
     steady_state,
     unit_state,
 )
@@ -59,27 +58,16 @@ def test_compressor_map(case: dict[str, float]) -> None:
 
 def test_map_behaves_where_it_is_used() -> None:
     """No range came with the map: flow rises with suction, power with condensing, capacity falls with condensing."""
+    code = int(MIDDLE[7])
     for suction in np.arange(-28.0, 15.0, 2.0):
-        for condensing in np.arange(22.0, 66.0, 2.0):
+        for condensing in np.arange(22.0, 65.0, 2.0):
             flow = map_mass_flow_kg_s(suction, condensing)
             assert 0.0 < flow < map_mass_flow_kg_s(suction + 1.0, condensing)
             assert 0.0 < map_power_w(suction, condensing) < map_power_w(suction, condensing + 1.0)
-            capacity = flow * refrigerating_effect_j_kg(suction, condensing)
-            warmer = map_mass_flow_kg_s(suction, condensing + 1.0) * refrigerating_effect_j_kg(
-                suction, condensing + 1.0
-            )
-            assert warmer < capacity
-
-
-def test_refrigerating_effect_against_the_equation_of_state() -> None:
-    """[coolprop] R-410A, 10 F superheat and subcooling."""
-    from CoolProp.CoolProp import PropsSI
-
-    for suction, condensing in ((-20.0, 30.0), (0.0, 25.0), (7.2, 46.1), (15.0, 60.0)):
-        low, high = (PropsSI("P", "T", t + 273.15, "Q", q, "R410A") for t, q in ((suction, 1), (condensing, 0)))
-        vapour = PropsSI("H", "T", suction + 10.0 / 1.8 + 273.15, "P", low, "R410A")
-        liquid = PropsSI("H", "T", condensing - 10.0 / 1.8 + 273.15, "P", high, "R410A")
-        assert refrigerating_effect_j_kg(suction, condensing) == pytest.approx(vapour - liquid, abs=20.0)
+            vapour = suction_enthalpy_j_kg(code, suction, 5.56)
+            capacity = flow * (vapour - liquid_enthalpy_j_kg(code, condensing, 5.56))
+            hotter = map_mass_flow_kg_s(suction, condensing + 1.0)
+            assert hotter * (vapour - liquid_enthalpy_j_kg(code, condensing + 1.0, 5.56)) < capacity
 
 
 def test_every_rating_is_met() -> None:
@@ -107,26 +95,19 @@ def test_closure_example(case: dict[str, float]) -> None:
     total = EXAMPLE["rated_total_btu_h"] * BTU_H
     difference = (80.0 - EXAMPLE["rated_suction_f"]) / 1.8
     flow = EXAMPLE["rated_flow_lb_h"] * LB_H
-    unit = np.array([total, 2490.0, difference, EXAMPLE["rated_sensible_heat_ratio"], 0.0, flow, 0.0])
-    units, conductance, capacity_factor, power_factor, *_ = rating_closure(unit)
-    assert capacity_factor == pytest.approx(1.0, abs=2e-3)
+    unit = complete_rows(np.array([total, 2490.0, difference, EXAMPLE["rated_sensible_heat_ratio"], 0.0, flow, 0.0]))[0]
+    closed = rating_closure(unit)
+    assert closed[FLOW_FACTOR] == pytest.approx(1.0, abs=2e-3)
     flow *= case["cfm_per_ton"] / 400.0
-    touched = flow * (1.0 - np.exp(-units * unit[5] / flow))
-    total, _, suction, surface, *_ = balance(
-        RATED_RETURN_C,
-        HUMIDITY,
-        46.1111,
-        touched,
-        RATED_PRESSURE_PA,
-        conductance,
-        capacity_factor,
-        power_factor,
-        0.0,
-        0.0,
-        LARGER,
-        EITHER,
-    )
-    sensible = steady_state(RATED_RETURN_C, HUMIDITY, 35.0, flow, RATED_PRESSURE_PA, unit)[1]
+    touched = flow * (1.0 - np.exp(-closed[UNITS] * unit[5] / flow))
+
+    def at(outdoor_c: float) -> tuple[float, ...]:
+        return balance(RATED_RETURN_C, HUMIDITY, outdoor_c, touched, RATED_PRESSURE_PA, closed, unit, LARGER)
+
+    # the example holds condensing at 115 F: outdoors is what gives that
+    outdoor = brentq(lambda outdoor_c: at(outdoor_c)[2] - 46.1111, 30.0, 40.0)
+    surface, suction = at(outdoor)[:2]
+    total, sensible = steady_state(RATED_RETURN_C, HUMIDITY, outdoor, flow, RATED_PRESSURE_PA, unit)[:2]
     limits = EXAMPLE["tolerance"]
     assert 1.8 * suction + 32.0 == pytest.approx(case["suction_f"], abs=limits["suction_f"])
     assert 1.8 * surface + 32.0 == pytest.approx(case["surface_f"], abs=limits["surface_f"])
@@ -206,7 +187,8 @@ def test_low_airflow_lowers_the_orifices_superheat_and_not_the_valves() -> None:
     assert superheat(MIDDLE_ORIFICE) == pytest.approx(12.0 / 1.8, abs=1e-5)  # the rating's own
     falling = [superheat(MIDDLE_ORIFICE, fraction) for fraction in (1.2, 1.0, 0.8, 0.6)]
     assert all(later < earlier - 0.5 for earlier, later in pairwise(falling))
-    assert superheat(MIDDLE, 0.6) == superheat(MIDDLE, 1.2)
+    # the valve's opening is rounded off over a kelvin
+    assert superheat(MIDDLE, 0.6) == pytest.approx(superheat(MIDDLE, 1.2), abs=0.05)
 
 
 @pytest.mark.parametrize("outdoor_f", [float(row) for row in SUPERHEAT["rows"]])

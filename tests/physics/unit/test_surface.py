@@ -2,36 +2,49 @@
 
 import numpy as np
 import pytest
+from numpy.typing import NDArray
 
 from airtrim.core.errors import InputError, NoSolutionError
 from airtrim.physics.air.moist import humidity_ratio_from_wet_bulb
-from airtrim.physics.unit.steady import EXPANSION_VALVE, FIXED_ORIFICE, steady_state
-from airtrim.physics.unit.surface import SURFACE_SIZE, bypass_constants, fit_surfaces, split_sensible, surface_state
-from tests.physics.unit.unit_cases import MIDDLE, many_units
+from airtrim.physics.unit.fields import EXPANSION_VALVE, FIXED_ORIFICE
+from airtrim.physics.unit.fit import bypass_constants, fit_surfaces
+from airtrim.physics.unit.steady import steady_state
+from airtrim.physics.unit.surface import SURFACE_SIZE, split_sensible, surface_state
+from tests.physics.unit.unit_cases import MIDDLE, faulty_units, many_units
 
-#: Of rated airflow: what a program may ask for.
-LEAST_FLOW, GREATEST_FLOW = 0.40, 1.30
+#: The trusted envelope: of rated airflow; 60 to 115 F outdoors; 55 to 75 F wet bulb.
+FLOWS, OUTDOORS, WET_BULBS = (0.40, 1.30), (15.56, 46.11), (12.78, 23.89)
+#: What a year may ask beyond it.
+ALL_OUTDOORS, ALL_WET_BULBS = (11.0, 46.5), (10.0, 26.0)
 
 
 def _errors(
-    pressure_pa: float, least: float, greatest: float, count: int, device: float = EXPANSION_VALVE
+    units: NDArray[np.float64],
+    count: int,
+    pressure_pa: float = 101325.0,
+    flows: tuple[float, float] = FLOWS,
+    outdoors: tuple[float, float] = OUTDOORS,
+    wet_bulbs: tuple[float, float] = WET_BULBS,
 ) -> np.ndarray:
+    """Worst parts of total, power, K of suction, part of sensible, K of surface at random points where there is a balance."""
     generator = np.random.default_rng(11)
-    units = many_units(16)
-    units[:, 6] = device
     surfaces, bypass = fit_surfaces(units, pressure_pa), bypass_constants(units, pressure_pa)
-    errors = []
+    errors: list[tuple[float, ...]] = []
+    tried = 0
     while len(errors) < count:
         k = int(generator.integers(len(units)))
-        return_c, outdoor = generator.uniform(18.0, 30.0), generator.uniform(12.0, 46.0)
-        wet_bulb = return_c - generator.uniform(0.5, 12.0)
-        flow = units[k, 5] * generator.uniform(least, greatest)
-        if not 10.0 < wet_bulb < 26.0:
+        return_c, outdoor = generator.uniform(18.0, 31.0), generator.uniform(*outdoors)
+        wet_bulb = return_c - generator.uniform(0.5, 14.0)
+        flow = units[k, 5] * generator.uniform(*flows)
+        if not wet_bulbs[0] < wet_bulb < wet_bulbs[1]:
             continue
+        tried += 1
         humidity = humidity_ratio_from_wet_bulb(return_c, wet_bulb, pressure_pa)
         total, sensible, power, suction, surface, _ = steady_state(
             return_c, humidity, outdoor, flow, pressure_pa, units[k]
         )
+        if np.isnan(total):
+            continue
         fast = surface_state(surfaces[k], return_c, wet_bulb, outdoor, np.log(flow / units[k, 5]))
         split = split_sensible(fast[0], return_c, humidity, flow, bypass[k], units[k, 4], units[k, 5], pressure_pa)
         errors.append(
@@ -43,33 +56,41 @@ def _errors(
                 split[1] - surface,
             )
         )
+    assert tried - count <= 0.02 * count, "too many points without a balance to tell anything"
     return np.abs(np.array(errors))
 
 
 @pytest.mark.parametrize("pressure_pa", [101325.0, 84000.0])
-def test_surfaces_over_the_envelope(pressure_pa: float) -> None:
-    """Capacity and power 0.5 %, suction and surface 0.2 K between 40 and 130 % of rated airflow (the project's own
-    demand)."""
-    errors = _errors(pressure_pa, LEAST_FLOW, GREATEST_FLOW, 3000)
-    assert np.isfinite(errors).all()
-    worst = errors.max(axis=0)
+@pytest.mark.parametrize("device", [EXPANSION_VALVE, FIXED_ORIFICE])
+def test_surfaces_over_the_envelope(pressure_pa: float, device: float) -> None:
+    """Capacity and power 0.5 %, temperatures 0.2 K anywhere in the envelope (the project's own demand)."""
+    units = many_units(16)
+    units[:, 6] = device
+    worst = _errors(units, 3000, pressure_pa).max(axis=0)
     assert worst[0] < 0.005 and worst[1] < 0.005 and worst[3] < 0.005
     assert worst[2] < 0.2 and worst[4] < 0.2
 
 
-def test_surfaces_of_orifice_units_over_the_envelope() -> None:
-    """Where superheat meets flooding the state has a bend: 1 % and 0.3 K in nine points of ten, 4 % and 0.8 K anywhere."""
-    errors = _errors(101325.0, LEAST_FLOW, GREATEST_FLOW, 3000, FIXED_ORIFICE)
-    assert np.isfinite(errors).all()
-    usual, worst = np.quantile(errors, 0.9, axis=0), errors.max(axis=0)
-    assert usual[0] < 0.010 and usual[1] < 0.005 and usual[2] < 0.3
-    assert worst[0] < 0.04 and worst[1] < 0.02 and worst[2] < 0.8
+@pytest.mark.parametrize("device", [EXPANSION_VALVE, FIXED_ORIFICE])
+def test_surfaces_of_units_off_nominal(device: float) -> None:
+    """Every refrigerant, dirt, wrong charge, uneven circuits: 0.6 % and 0.2 K at 999 of 1000 random points, 1 % and 0.4 K at all
+    (where the condenser nears its limit there are fewer states to fit to)."""
+    units = faulty_units(32)
+    errors = _errors(units[units[:, 6] == device], 3000)
+    most, worst = np.quantile(errors, 0.999, axis=0), errors.max(axis=0)
+    assert most[0] < 0.006 and most[1] < 0.005 and most[3] < 0.005
+    assert most[2] < 0.2 and most[4] < 0.2
+    assert worst[0] < 0.01 and worst[2] < 0.4
 
 
-def test_surfaces_below_the_envelope() -> None:
-    """Down to 20 % of rated airflow they must not run away: 3 % of capacity and 0.4 K."""
-    worst = _errors(101325.0, 0.21, 0.40, 1000).max(axis=0)
-    assert worst[0] < 0.03 and worst[2] < 0.4
+def test_surfaces_beyond_the_envelope() -> None:
+    """What a year may ask besides: they must not run away. Down to 11 degC outdoors and up to 26 degC wet bulb 3 % and 0.9 K; down
+    to 21 % of rated airflow 3 % and 0.5 K."""
+    units = many_units(16)
+    worst = _errors(units, 3000, outdoors=ALL_OUTDOORS, wet_bulbs=ALL_WET_BULBS).max(axis=0)
+    assert worst[0] < 0.03 and worst[2] < 0.9
+    worst = _errors(units, 1000, flows=(0.21, 0.40)).max(axis=0)
+    assert worst[0] < 0.03 and worst[2] < 0.5
 
 
 def test_fitting_is_alike_for_one_or_many() -> None:

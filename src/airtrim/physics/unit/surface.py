@@ -1,98 +1,129 @@
-"""Surfaces fitted to the unit in balance, cheap enough for every step of a year.
+"""Surfaces that stand for the unit in balance, cheap enough for every step of a year: straight-line arithmetic, no branch.
 
-For each unit a polynomial of total, power and saturated suction for the coil all wet, in (wet bulb, outdoor, ln(flow /
-rated)) with the wet-bulb depression as a linear correction, and one for the coil all dry, in (return, outdoor, ln(flow
-/ rated)). Fitting the two separately keeps both smooth; the larger total wins, as in physics/coil/wet. A unit with a fixed
-orifice has each of them twice, for superheated and for flooded suction; there the smaller total wins.
+Three ideas make one short form do for every unit (docs/decisions/unit-surfaces.md):
 
-Range: wet bulb 10 to 26, outdoor 12 to 48, return 12 to 36 degC, ln(flow / rated) -1.6 to 0.5. How near they come to
-`steady_state` is measured in tests/physics/unit/test_surface.py.
+    a dry coil     does what a wet one does at some wetter air with the same surface; x_dry(return, outdoor, flow) is the wet bulb
+                   of that air, and the larger of it and the air's own wet bulb counts
+    metering       an orifice that starts to flood, a valve that is wide open: there the state bends. s is the distance from that
+                   bend, h = (s + sqrt(s^2 + width^2)) / 2 a rounded hinge
+    the rest       total, power and suction are P(x, y, z, d) + h R(x, y, z, d): x wet bulb, y outdoor, z ln(flow / rated),
+                   d return less x; both to the fourth power in x, y, z, less with d
+
+Range: wet bulb 9 to 26.5, outdoor 11 to 47, return 16 to 33 degC, ln(flow / rated) -1.2 to 0.29. How near they come to
+`steady_state` is measured in tests/physics/unit/test_surface.py. fit.py makes the coefficients.
 """
 
-from itertools import product
+from math import sqrt
 from typing import Final
 
 import numpy as np
 from numpy.typing import NDArray
 
-from airtrim.core.errors import InputError
-from airtrim.core.kernels import inline_kernel, kernel
-from airtrim.physics.air.moist import humidity_ratio_from_wet_bulb
+from airtrim.core.kernels import inline_kernel
 from airtrim.physics.coil.wet import bypass_factor, split_of_total
-from airtrim.physics.unit.fields import UNIT_FIELDS, UnitRow
-from airtrim.physics.unit.steady import (
-    DRY,
-    EITHER,
-    EXPANSION_VALVE,
-    FLOODED,
-    OUTDOOR_FAN_SHARE,
-    SUPERHEATED,
-    WET,
-    balance,
-    closure,
-    rating_closure,
-)
 
 Array = NDArray[np.float64]
 
-#: Middle and half-width of each coordinate.
-_WET_MIDDLE, _WET_HALF = 18.0, 8.0
-_DRY_MIDDLE, _DRY_HALF = 24.0, 12.0
-_OUT_MIDDLE, _OUT_HALF = 30.0, 18.0
-_FLOW_MIDDLE, _FLOW_HALF = -0.4, 0.9
-#: How fast a regime's points lose weight beyond its own end, K of superheat.
-_BEYOND_K = 5.0
-#: Depression for which the wet polynomial needs no correction, K.
-_DEPRESSION_K = 6.0
-_TERMS = 23
-#: Three polynomials each for wet, dry, wet flooded, dry flooded; superheat wet and dry; then 1 where all but the first six count
-#: (fixed orifice).
-SURFACE_SIZE: Final = 14 * _TERMS + 1
-_FLOODED_AT, _SUPERHEAT_AT, _HAS_FLOODED = 6 * _TERMS, 12 * _TERMS, 14 * _TERMS
-#: Superheat beyond which it alone says which regime counts, K: far from the boundary the other polynomial is not to be trusted.
-_SURE_K = 3.0
+#: Middle and half-width of each coordinate, degC, ln, K.
+WET_MIDDLE, WET_HALF = 17.5, 9.25
+OUT_MIDDLE, OUT_HALF = 29.0, 18.0
+FLOW_MIDDLE, FLOW_HALF = -0.5, 0.8
+ABOVE_MIDDLE, ABOVE_HALF = 5.0, 6.0
+DRY_MIDDLE, DRY_HALF = 25.0, 9.0
+#: Terms of P and R, of x_dry and what its hinge multiplies, of s, of s for a dry coil.
+BASE, BENT, DRY, DRY_BENT, BEND, DRY_BEND = 60, 46, 36, 10, 32, 21
+#: Places in a row: total, power, suction (P then R); x_dry; s wet and dry; how s takes x (the return when dry) and y, and what s runs
+#: along; the hinges' widths squared.
+_PAIR = BASE + BENT
+DRY_AT = 3 * _PAIR
+BEND_AT = DRY_AT + DRY + DRY_BENT
+DRY_BEND_AT = BEND_AT + BEND
+BY_X, BY_Y, FROM_X, FROM_Y, WIDTH_SQUARED, DRY_WIDTH_SQUARED = (DRY_BEND_AT + DRY_BEND + k for k in range(6))
+SURFACE_SIZE: Final = DRY_BEND_AT + DRY_BEND + 6
 
 
 @inline_kernel
-def _polynomial(c: Array, at: int, x: float, y: float, z: float, d: float) -> float:
-    """Cubic in coil temperature x, outdoor y and log flow z, to the fifth power in z alone; linear in the depression
-    d."""
-    alone = c[at] + z * (c[at + 1] + z * (c[at + 2] + z * (c[at + 3] + z * (c[at + 4] + z * c[at + 5]))))
-    first = c[at + 6] + z * (c[at + 7] + z * (c[at + 8] + z * c[at + 9]))
-    second = c[at + 10] + z * c[at + 11]
-    outdoor = c[at + 12] + z * (c[at + 13] + z * c[at + 14])
-    both = c[at + 15] + z * c[at + 16]
-    value: float = (
-        alone
-        + x * (first + x * (second + x * c[at + 17]))
-        + y * (outdoor + x * both + y * (c[at + 18] + x * c[at + 19] + z * c[at + 20] + y * c[at + 21]))
-        + d * c[at + 22]
-    )
-    return value
+def _line(c: Array, at: int, x: float, y: float, z: float) -> float:
+    """4 terms."""
+    return c[at] + c[at + 1] * z + c[at + 2] * y + c[at + 3] * x
 
 
-def _design(x: Array, y: Array, z: Array, d: Array) -> Array:
-    """The terms of `_polynomial` as columns, by evaluating it on unit vectors."""
-    powers = [
-        z**0,
-        z,
-        z**2,
-        z**3,
-        z**4,
-        z**5,
-        x,
-        x * z,
-        x * z**2,
-        x * z**3,
-        x**2,
-        x**2 * z,
-        y,
-        y * z,
-        y * z**2,
-        x * y,
-        x * y * z,
-    ]
-    return np.stack([*powers, x**3, y**2, x * y**2, y**2 * z, y**3, d], axis=1)
+@inline_kernel
+def _plane_2(c: Array, at: int, y: float, z: float) -> float:
+    """Second degree in two, 6 terms."""
+    return c[at] + z * (c[at + 1] + z * c[at + 2]) + y * (c[at + 3] + z * c[at + 4] + y * c[at + 5])
+
+
+@inline_kernel
+def _plane_3(c: Array, at: int, y: float, z: float) -> float:
+    """10 terms."""
+    return c[at] + z * (c[at + 1] + z * (c[at + 2] + z * c[at + 3])) + y * _plane_2(c, at + 4, y, z)
+
+
+@inline_kernel
+def _plane_4(c: Array, at: int, y: float, z: float) -> float:
+    """15 terms."""
+    return c[at] + z * (c[at + 1] + z * (c[at + 2] + z * (c[at + 3] + z * c[at + 4]))) + y * _plane_3(c, at + 5, y, z)
+
+
+@inline_kernel
+def _space_2(c: Array, at: int, x: float, y: float, z: float) -> float:
+    """Second degree in three, 10 terms."""
+    return _plane_2(c, at, y, z) + x * _line(c, at + 6, x, y, z)
+
+
+@inline_kernel
+def _space_3(c: Array, at: int, x: float, y: float, z: float) -> float:
+    """20 terms."""
+    return _plane_3(c, at, y, z) + x * _space_2(c, at + 10, x, y, z)
+
+
+@inline_kernel
+def _space_4(c: Array, at: int, x: float, y: float, z: float) -> float:
+    """Fourth degree and z^5, 36 terms."""
+    return _plane_4(c, at, y, z) + x * _space_3(c, at + 15, x, y, z) + c[at + 35] * z * z * z * z * z
+
+
+@inline_kernel
+def base(c: Array, at: int, x: float, y: float, z: float, d: float) -> float:
+    """P: 60 terms."""
+    return _space_4(c, at, x, y, z) + d * (_space_3(c, at + 36, x, y, z) + d * _line(c, at + 56, x, y, z))
+
+
+@inline_kernel
+def bent(c: Array, at: int, x: float, y: float, z: float, d: float) -> float:
+    """R: 46 terms."""
+    return _space_4(c, at, x, y, z) + d * _space_2(c, at + 36, x, y, z)
+
+
+@inline_kernel
+def dry(c: Array, at: int, t: float, y: float, z: float) -> float:
+    """x_dry without its hinge: 36 terms, t is the return."""
+    return _space_4(c, at, t, y, z)
+
+
+@inline_kernel
+def dry_bent(c: Array, at: int, t: float, y: float, z: float) -> float:
+    """10 terms."""
+    return _space_2(c, at, t, y, z)
+
+
+@inline_kernel
+def dry_bend(c: Array, at: int, u: float, z: float) -> float:
+    """The part of a dry coil's s that is not the return or y alone: fifth degree, 21 terms."""
+    fifth = c[at + 15] * z * z * z * z * z + u * _plane_4(c, at, u, z)
+    return fifth + c[at + 16] + z * (c[at + 17] + z * (c[at + 18] + z * (c[at + 19] + z * c[at + 20])))
+
+
+@inline_kernel
+def bend(c: Array, at: int, u: float, z: float, d: float) -> float:
+    """The part of s that is not x or y alone: as `dry_bend`, with d to the third and d^2; 32 terms."""
+    return dry_bend(c, at, u, z) + d * (_plane_3(c, at + 21, u, z) + d * c[at + 31])
+
+
+@inline_kernel
+def hinge(s: float, width_squared: float) -> float:
+    return 0.5 * (s + sqrt(s * s + width_squared))
 
 
 @inline_kernel
@@ -100,32 +131,22 @@ def surface_state(
     coefficients_row: Array, return_c: float, wet_bulb_c: float, outdoor_c: float, flow_ratio_log: float
 ) -> tuple[float, float, float]:
     """(total W, compressor and outdoor fan W, saturated suction degC) of the unit running steadily."""
-    y = (outdoor_c - _OUT_MIDDLE) * (1.0 / _OUT_HALF)
-    z = (flow_ratio_log - _FLOW_MIDDLE) * (1.0 / _FLOW_HALF)
-    x = (wet_bulb_c - _WET_MIDDLE) * (1.0 / _WET_HALF)
-    d = (return_c - wet_bulb_c - _DEPRESSION_K) * (1.0 / _WET_HALF)
-    dry_x = (return_c - _DRY_MIDDLE) * (1.0 / _DRY_HALF)
-    wet = _polynomial(coefficients_row, 0, x, y, z, d)
-    dry = _polynomial(coefficients_row, 3 * _TERMS, dry_x, y, z, 0.0)
-    wet_at, dry_at = 0, 3 * _TERMS
-    if coefficients_row[_HAS_FLOODED] > 0.0:
-        flooded = _polynomial(coefficients_row, _FLOODED_AT, x, y, z, d)
-        superheat = _polynomial(coefficients_row, _SUPERHEAT_AT, x, y, z, d)
-        if superheat < -_SURE_K or (superheat < _SURE_K and flooded < wet):
-            wet, wet_at = flooded, _FLOODED_AT
-        flooded = _polynomial(coefficients_row, _FLOODED_AT + 3 * _TERMS, dry_x, y, z, 0.0)
-        superheat = _polynomial(coefficients_row, _SUPERHEAT_AT + _TERMS, dry_x, y, z, 0.0)
-        if superheat < -_SURE_K or (superheat < _SURE_K and flooded < dry):
-            dry, dry_at = flooded, _FLOODED_AT + 3 * _TERMS
-    at = wet_at
-    total = wet
-    if dry > wet:
-        at = dry_at
-        total = dry
-        x = dry_x
-        d = 0.0
-    power = _polynomial(coefficients_row, at + _TERMS, x, y, z, d)
-    return total, power, _polynomial(coefficients_row, at + 2 * _TERMS, x, y, z, d)
+    c = coefficients_row
+    y = (outdoor_c - OUT_MIDDLE) * (1.0 / OUT_HALF)
+    z = (flow_ratio_log - FLOW_MIDDLE) * (1.0 / FLOW_HALF)
+    wet = (wet_bulb_c - WET_MIDDLE) * (1.0 / WET_HALF)
+    t = (return_c - DRY_MIDDLE) * (1.0 / DRY_HALF)
+    s = c[FROM_X] * t + c[FROM_Y] * y + dry_bend(c, DRY_BEND_AT, c[BY_X] * t + c[BY_Y] * y, z)
+    as_wet = dry(c, DRY_AT, t, y, z) + hinge(s, c[DRY_WIDTH_SQUARED]) * dry_bent(c, DRY_AT + DRY, t, y, z)
+    x = as_wet if as_wet > wet else wet
+    d = (return_c - WET_MIDDLE - WET_HALF * x - ABOVE_MIDDLE) * (1.0 / ABOVE_HALF)
+    s = c[FROM_X] * x + c[FROM_Y] * y + bend(c, BEND_AT, c[BY_X] * x + c[BY_Y] * y, z, d)
+    h = hinge(s, c[WIDTH_SQUARED])
+    return (
+        base(c, 0, x, y, z, d) + h * bent(c, BASE, x, y, z, d),
+        base(c, _PAIR, x, y, z, d) + h * bent(c, _PAIR + BASE, x, y, z, d),
+        base(c, 2 * _PAIR, x, y, z, d) + h * bent(c, 2 * _PAIR + BASE, x, y, z, d),
+    )
 
 
 @inline_kernel
@@ -143,107 +164,3 @@ def split_sensible(
     negative."""
     touched = flow_kg_s * (1.0 - bypass_factor(flow_kg_s, rated_flow_kg_s, bypass_units, air_exponent))
     return split_of_total(total_w, return_c, humidity_ratio, touched, pressure_pa)
-
-
-def bypass_constants(units: Array, pressure_pa: float) -> Array:
-    """Air-side transfer units at rated flow, `[N]`: the bypass factor there is exp(-transfer units).
-
-    The same at every `pressure_pa`, since flow is counted as mass of dry air. NaN where the rating contradicts itself.
-    """
-    return np.array([closure(row)[0] for row in _rows(units)]) + 0.0 * pressure_pa
-
-
-def fit_surfaces(units: Array, pressure_pa: float) -> Array:
-    """Coefficients `[N, SURFACE_SIZE]` for `surface_state` at one pressure, least squares on one grid for all units.
-
-    Raises NoSolutionError where a rating contradicts itself. Points without a balance (far outside use) are left out.
-    """
-    rows = _rows(units)
-    points, designs = _grids()
-    result = np.zeros((len(rows), SURFACE_SIZE))
-    for index, row in enumerate(rows):
-        found = np.array(rating_closure(row))
-        orifice = row[6] != EXPANSION_VALVE
-        result[index, _HAS_FLOODED] = float(orifice)
-        wanted = [(WET, SUPERHEATED, 0), (DRY, SUPERHEATED, 3 * _TERMS)]
-        if orifice:
-            wanted += [(WET, FLOODED, _FLOODED_AT), (DRY, FLOODED, _FLOODED_AT + 3 * _TERMS)]
-        for mode, regime, at in wanted:
-            weights, states = _states(row, found, points[mode], pressure_pa, mode, regime)
-            solved = np.linalg.lstsq(designs[mode] * weights[:, None], states * weights[:, None], rcond=None)[0]
-            result[index, at : at + 3 * _TERMS] = solved[:, :3].T.ravel()
-        if orifice:
-            for mode, at in ((WET, _SUPERHEAT_AT), (DRY, _SUPERHEAT_AT + _TERMS)):
-                weights, states = _states(row, found, points[mode], pressure_pa, mode, EITHER)
-                fit = np.linalg.lstsq(designs[mode] * weights[:, None], states[:, 3] * weights, rcond=None)[0]
-                result[index, at : at + _TERMS] = fit
-    return result
-
-
-def _rows(units: Array) -> Array:
-    rows = np.ascontiguousarray(np.atleast_2d(units), dtype=np.float64)
-    if rows.shape[1] != len(UNIT_FIELDS):
-        raise InputError(
-            f"The array of cooling units has {rows.shape[1]} columns where {len(UNIT_FIELDS)} were expected: "
-            "give the columns of UNIT_FIELDS in their order."
-        )
-    return rows
-
-
-def _grids() -> tuple[dict[int, Array], dict[int, Array]]:
-    """Points (return, wet bulb, outdoor, log flow) and their design matrices, wet and dry."""
-    flows = _FLOW_MIDDLE + _FLOW_HALF * np.array([-1.33, -1.1, -0.85, -0.55, -0.25, 0.05, 0.35, 0.65, 0.95])
-    outdoors = np.array([12.0, 17.0, 24.0, 31.0, 37.0, 43.0, 48.0])
-    wet_bulbs = np.array([10.0, 12.5, 15.0, 18.0, 21.0, 24.0, 26.0])
-    wet = np.array([(w + d, w, o, f) for w, d, o, f in product(wet_bulbs, (1.0, 10.0), outdoors, flows)])
-    returns = np.array([12.0, 16.0, 20.0, 24.0, 28.0, 32.0, 36.0])
-    dry = np.array([(r, 5.0, o, f) for r, o, f in product(returns, outdoors, flows)])
-    designs = {}
-    for mode, grid, middle, half, column in (
-        (WET, wet, _WET_MIDDLE, _WET_HALF, 1),
-        (DRY, dry, _DRY_MIDDLE, _DRY_HALF, 0),
-    ):
-        depression = (grid[:, 0] - grid[:, 1] - _DEPRESSION_K) / _WET_HALF if mode == WET else np.zeros(len(grid))
-        y, z = (grid[:, 2] - _OUT_MIDDLE) / _OUT_HALF, (grid[:, 3] - _FLOW_MIDDLE) / _FLOW_HALF
-        designs[mode] = _design((grid[:, column] - middle) / half, y, z, depression)
-    return {WET: wet, DRY: dry}, designs
-
-
-@kernel
-def _states(
-    row: UnitRow, found: Array, points: Array, pressure_pa: float, mode: int, regime: int
-) -> tuple[Array, Array]:
-    """Weights (0 without a balance, less at the edges of use) and total, power, suction, superheat of every point."""
-    count = points.shape[0]
-    weights, states = np.zeros(count), np.zeros((count, 4))
-    fan = OUTDOOR_FAN_SHARE * row[1]
-    for k in range(count):
-        return_c, log_flow = points[k, 0], points[k, 3]
-        flow = row[5] * np.exp(log_flow)
-        touched = flow * (1.0 - bypass_factor(flow, row[5], found[0], row[4]))
-        humidity = 0.005
-        if mode == WET:
-            humidity = humidity_ratio_from_wet_bulb(return_c, points[k, 1], pressure_pa)
-        total, power, suction, _, superheat, _ = balance(
-            return_c,
-            humidity,
-            points[k, 2],
-            touched,
-            pressure_pa,
-            found[1],
-            found[2],
-            found[3],
-            found[4],
-            found[5],
-            mode,
-            regime,
-        )
-        if total == total:
-            weights[k] = 0.3 if log_flow < -1.0 else 1.0
-            beyond = -superheat if regime == SUPERHEATED else superheat
-            if (
-                regime != EITHER and beyond > 0.0
-            ):  # there the other regime counts; this one only has to stay out of the way
-                weights[k] /= 1.0 + (beyond / _BEYOND_K) ** 2
-            states[k, 0], states[k, 1], states[k, 2], states[k, 3] = total, power + fan, suction, superheat
-    return weights, states

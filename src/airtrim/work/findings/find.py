@@ -22,8 +22,9 @@ from airtrim.physics.blower.limits import LowestFrequency, lowest_safe_frequency
 from airtrim.physics.blower.motor import PscMotor
 from airtrim.physics.blower.system import TAP_FACTORS, BlowerSystem
 from airtrim.physics.season.system import SystemSample, WeatherArrays
-from airtrim.physics.unit.steady import EXPANSION_VALVE, FIXED_ORIFICE, unit_state
-from airtrim.physics.unit.surface import bypass_constants, fit_surfaces
+from airtrim.physics.unit.fields import EXPANSION_VALVE, FIXED_ORIFICE, complete_rows
+from airtrim.physics.unit.fit import bypass_constants, fit_surfaces
+from airtrim.physics.unit.steady import unit_state
 from airtrim.work.figure import Figure, figure, spread_figure
 from airtrim.work.findings.house import (
     Prior,
@@ -224,17 +225,19 @@ def _units(job: Job, drawn: dict[str, Array]) -> Array:
     device = {"expansion_valve": EXPANSION_VALVE, "fixed_orifice": FIXED_ORIFICE}.get(job.system.metering_device)
     either = np.where(drawn["metering"] < 0.5, EXPANSION_VALVE, FIXED_ORIFICE)
     metering = either if device is None else np.full_like(capacity, device)
-    return np.stack(
-        [
-            capacity,
-            capacity / drawn["cop"],
-            drawn["coil_td"],
-            drawn["sensible_heat_ratio"],
-            exponent,
-            rated_flow,
-            metering,
-        ],
-        axis=1,
+    return complete_rows(
+        np.stack(
+            [
+                capacity,
+                capacity / drawn["cop"],
+                drawn["coil_td"],
+                drawn["sensible_heat_ratio"],
+                exponent,
+                rated_flow,
+                metering,
+            ],
+            axis=1,
+        )
     )
 
 
