@@ -9,8 +9,8 @@
 Unknown are the mean surface, saturated suction and condensing (dew points) and the superheat. Newton's method with differences for
 slopes, steps that shrink until the error falls, and bounds; where it stops without an answer the reason is kept.
 
-Saturation falls along the coil's circuit by the pressure drop, flow^1.8 over density; a blend boils below its dew point besides; the
-mean boiling temperature is that of inlet and end. Suction and liquid lines have no drop of their own.
+Saturation falls along the coil's circuit by the pressure drop, flow^1.8 over density; a blend boils below its dew point besides;
+the mean boiling temperature is that of inlet and end. Suction and liquid lines have no drop of their own.
 """
 
 from math import exp, log, nan, sqrt
@@ -98,7 +98,8 @@ def greatest_valve_flow(
     code = int(row[REFRIGERANT])
     fall = (dew_pressure_pa(code, condensing_c) - dew_pressure_pa(code, suction_c)) / closed[RATED_FALL_PA]
     feed = closed[FEED] * (1.0 + _FLOW_PER_SUBCOOLING * (subcooling_k - closed[RATED_SUBCOOLING]))
-    return closed[RATED_REFRIGERANT_FLOW] * row[VALVE_RESERVE] * feed * (sqrt(fall) if fall > 0.0 else nan)
+    found: float = closed[RATED_REFRIGERANT_FLOW] * row[VALVE_RESERVE] * feed * (sqrt(fall) if fall > 0.0 else nan)
+    return found
 
 
 @inline_kernel
@@ -120,11 +121,13 @@ def metering_error(
         held = superheat_k - closed[SET_SUPERHEAT]
         room = VALVE_SPAN_K * (greatest_valve_flow(subcooling_k, suction_c, condensing_c, closed, row) / flow - 1.0)
         apart = held - room
-        return 0.1 * (0.5 * (held + room - sqrt(apart * apart + VALVE_ROUNDING_K * VALVE_ROUNDING_K)))
+        found: float = 0.1 * (0.5 * (held + room - sqrt(apart * apart + VALVE_ROUNDING_K * VALVE_ROUNDING_K)))
+        return found
     feed = closed[FEED] * (1.0 + _FLOW_PER_SUBCOOLING * (subcooling_k - closed[RATED_SUBCOOLING]))
     high = dew_pressure_pa(int(row[REFRIGERANT]), condensing_c)
     pushed = closed[RATED_REFRIGERANT_FLOW] * feed * exp(ORIFICE_EXPONENT * log(high / closed[RATED_CONDENSING_PA]))
-    return (pushed - flow) / closed[RATED_REFRIGERANT_FLOW]
+    error: float = (pushed - flow) / closed[RATED_REFRIGERANT_FLOW]
+    return error
 
 
 @inline_kernel
@@ -141,7 +144,8 @@ def bend_k(
     if row[METERING] != EXPANSION_VALVE:
         return superheat_k
     room = VALVE_SPAN_K * (greatest_valve_flow(subcooling_k, suction_c, condensing_c, closed, row) / flow - 1.0)
-    return superheat_k - closed[SET_SUPERHEAT] - room
+    found: float = superheat_k - closed[SET_SUPERHEAT] - room
+    return found
 
 
 @inline_kernel
@@ -260,8 +264,8 @@ def balance(
     row: UnitRow,
     mode: int,
 ) -> tuple[float, float, float, float, int, int]:
-    """(surface, suction, condensing degC, superheat K, evaluations, reason) for air that touches the surface; NaN and a reason where
-    there is no state inside the compressor's envelope."""
+    """(surface, suction, condensing degC, superheat K, evaluations, reason) for air that touches the surface; NaN and a reason
+    where there is no state inside the compressor's envelope."""
     if not touched_kg_s > 0.0 or return_c != return_c or humidity_ratio != humidity_ratio or outdoor_c != outdoor_c:
         return nan, nan, nan, nan, 0, NO_AIR
     if closed[0] != closed[0]:
@@ -280,7 +284,7 @@ def balance(
     superheat = closed[SET_SUPERHEAT]
     matrix = np.empty((4, 5))
     evaluations = 1
-    e0, e1, e2, e3, total, power, flow, subcooling, inlet = loop_errors(
+    e0, e1, e2, e3, _, _, _, _, _ = loop_errors(
         surface, suction, condensing, superheat, return_c, humidity_ratio, outdoor_c, touched_kg_s, pressure_pa, closed, row, mode
     )  # fmt: skip
     size = _largest(e0, e1, e2, e3)
@@ -291,7 +295,7 @@ def balance(
             break
         h = 1e-5
         for column in range(4):
-            a, b, c, d, total, power, flow, subcooling, inlet = loop_errors(
+            a, b, c, d, _, _, _, _, _ = loop_errors(
                 surface + (h if column == 0 else 0.0), suction + (h if column == 1 else 0.0),
                 condensing + (h if column == 2 else 0.0), superheat + (h if column == 3 else 0.0),
                 return_c, humidity_ratio, outdoor_c, touched_kg_s, pressure_pa, closed, row, mode,
@@ -313,7 +317,7 @@ def balance(
             next_superheat = _within(
                 superheat + part * matrix[3, 4], superheat, LEAST_SUPERHEAT_K - 8.0, GREATEST_SUPERHEAT_K + 8.0, 8.0
             )
-            a, b, c, d, total, power, flow, subcooling, inlet = loop_errors(
+            a, b, c, d, _, _, _, _, _ = loop_errors(
                 next_surface, next_suction, next_condensing, next_superheat, return_c, humidity_ratio, outdoor_c, touched_kg_s,
                 pressure_pa, closed, row, mode,
             )  # fmt: skip

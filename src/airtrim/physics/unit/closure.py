@@ -1,8 +1,8 @@
 """What makes a unit meet its rating: conductances, scales of the compressor and the reference of the metering device.
 
-The rating (80/67/95 F, rated airflow, sea level) gives the state of the loop: the mean surface from the sensible heat ratio, suction
-from the coil difference, condensing from the lift, flow from the capacity. Each part is then sized to that state, and what is
-known to be off (dirt, charge, another size of coil, uneven circuits) is applied to the sized parts.
+The rating (80/67/95 F, rated airflow, sea level) gives the state of the loop: the mean surface from the sensible heat ratio,
+suction from the coil difference, condensing from the lift, flow from the capacity. Each part is then sized to that state, and what
+is known to be off (dirt, charge, another size of coil, uneven circuits) is applied to the sized parts.
 """
 
 from math import exp, log, nan, sqrt
@@ -61,8 +61,8 @@ RATED_RETURN_C = (80.0 - 32.0) / 1.8
 RATED_WET_BULB_C = (67.0 - 32.0) / 1.8
 RATED_OUTDOOR_C = 35.0
 RATED_PRESSURE_PA = 101325.0
-#: Superheat at rating where none is given, K: what a valve is set to, and what the trade's charging table asks of an orifice at 67 F
-#: wet bulb and 95 F outdoors [common-practice].
+#: Superheat at rating where none is given, K: what a valve is set to, and what the trade's charging table asks of an orifice at
+#: 67 F wet bulb and 95 F outdoors [common-practice].
 VALVE_SUPERHEAT_K, ORIFICE_SUPERHEAT_K = 10.0 / 1.8, 12.0 / 1.8
 #: The suction gas is warmed in a last part of the coil, by so many transfer units were it the whole: a seventh of the coil for
 #: 10 F of superheat [own-derivation from the usual 10 to 15 %].

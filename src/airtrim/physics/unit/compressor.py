@@ -8,8 +8,8 @@ A scroll's were read off the example map (physics/data/ahri540_example): with th
 onto one curve, flow within 3 % and power within 6 % for ratios of 1.3 to 7 [own-derivation]. A scroll's built-in volume ratio
 makes such a curve, whatever the refrigerant.
 
-A reciprocating one loses flow to the gas that expands again from its clearance, 1 - c (ratio^(1/k) - 1), with 5 % clearance, and its
-efficiency hardly changes with the ratio [from-memory, the textbook form]. So its power falls when suction gets colder, where
+A reciprocating one loses flow to the gas that expands again from its clearance, 1 - c (ratio^(1/k) - 1), with 5 % clearance, and
+its efficiency hardly changes with the ratio [from-memory, the textbook form]. So its power falls when suction gets colder, where
 a scroll's does not.
 
 Range: saturated suction -28 to 25 degC, condensing dew point to 65.5 degC (-18 and 150 F), pressure ratio 1.1 to 9.
@@ -46,11 +46,12 @@ _EXAMPLE = np.array([*MASS_FLOW_LB_H, *POWER_W])
 def ten_coefficients(c: NDArray[np.float64], at: int, suction_f: float, discharge_f: float) -> float:
     """X = C1 + C2 S + C3 D + C4 S^2 + C5 S D + C6 D^2 + C7 S^3 + C8 D S^2 + C9 S D^2 + C10 D^3, dew points in F."""
     s, d = suction_f, discharge_f
-    return (
+    found: float = (
         c[at]
         + s * (c[at + 1] + s * (c[at + 3] + s * c[at + 6]))
         + d * (c[at + 2] + s * (c[at + 4] + s * c[at + 7]) + d * (c[at + 5] + s * c[at + 8] + d * c[at + 9]))
     )
+    return found
 
 
 @inline_kernel

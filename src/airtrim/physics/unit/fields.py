@@ -11,8 +11,8 @@ from airtrim.physics.data.loop_properties import REFRIGERANTS
 
 UnitRow = NDArray[np.float64]
 
-#: One row of floats for one unit. Rated means 80 F return dry bulb, 67 F wet bulb, 95 F outdoors, sea level, rated airflow, coil and
-#: outdoor unit matched, clean and rightly charged.
+#: One row of floats for one unit. Rated means 80 F return dry bulb, 67 F wet bulb, 95 F outdoors, sea level, rated airflow, coil
+#: and outdoor unit matched, clean and rightly charged.
 #:   gross_capacity_w     total cooling before blower heat, W
 #:   compressor_power_w   compressor and outdoor fan, W
 #:   coil_td_k            return dry bulb less saturated suction, K; 15 to 20 (27 to 36 F)

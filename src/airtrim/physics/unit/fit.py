@@ -133,7 +133,7 @@ def _least_squares(terms: Array, values: Array, weight: Array) -> Array:
     weighted = terms * weight[:, None]
     square = weighted.T @ weighted
     square[np.diag_indices_from(square)] += 1e-11 * np.trace(square) / len(square)
-    return np.linalg.solve(square, weighted.T @ (values * weight[:, None]))
+    return np.asarray(np.linalg.solve(square, weighted.T @ (values * weight[:, None])), dtype=np.float64)
 
 
 def _fit_bends(row: UnitRow, closed: Array, into: Array, pressure_pa: float) -> None:
@@ -246,7 +246,8 @@ def _design(at: Array, count: int, kind: int) -> Array:
 @kernel
 def _touched(row: UnitRow, closed: Array, log_flow: float) -> float:
     flow = row[RATED_FLOW] * np.exp(log_flow)
-    return flow * (1.0 - bypass_factor(flow, row[RATED_FLOW], closed[UNITS], row[AIR_EXPONENT]))
+    found: float = flow * (1.0 - bypass_factor(flow, row[RATED_FLOW], closed[UNITS], row[AIR_EXPONENT]))
+    return found
 
 
 @kernel

@@ -32,7 +32,7 @@ WIDTH = 59
 @inline_kernel
 def _power_7(at: int, code: int, t: float) -> float:
     c = PROPERTIES
-    return c[code, at] + t * (
+    found: float = c[code, at] + t * (
         c[code, at + 1]
         + t
         * (
@@ -40,24 +40,27 @@ def _power_7(at: int, code: int, t: float) -> float:
             + t * (c[code, at + 3] + t * (c[code, at + 4] + t * (c[code, at + 5] + t * c[code, at + 6])))
         )
     )
+    return found
 
 
 @inline_kernel
 def _power_6(at: int, code: int, t: float) -> float:
     c = PROPERTIES
-    return c[code, at] + t * (
+    found: float = c[code, at] + t * (
         c[code, at + 1] + t * (c[code, at + 2] + t * (c[code, at + 3] + t * (c[code, at + 4] + t * c[code, at + 5])))
     )
+    return found
 
 
 @inline_kernel
 def _by_superheat(at: int, code: int, t: float, superheat_k: float) -> float:
     c = PROPERTIES
-    return superheat_k * (
+    found: float = superheat_k * (
         c[code, at]
         + t * (c[code, at + 1] + t * c[code, at + 2])
         + superheat_k * (c[code, at + 3] + t * c[code, at + 4])
     )
+    return found
 
 
 @inline_kernel
@@ -81,7 +84,8 @@ def glide_k(code: int, dew_c: float) -> float:
     """Dew less bubble point at the pressure of this dew point, K."""
     t = 0.01 * dew_c
     c = PROPERTIES
-    return c[code, 14] + t * (c[code, 15] + t * (c[code, 16] + t * c[code, 17]))
+    found: float = c[code, 14] + t * (c[code, 15] + t * (c[code, 16] + t * c[code, 17]))
+    return found
 
 
 @inline_kernel
@@ -89,7 +93,8 @@ def boiling_c(code: int, dew_c: float, quality: float) -> float:
     """Temperature of a boiling blend at the pressure of this dew point."""
     c = PROPERTIES
     share = quality * (c[code, 18] + quality * (c[code, 19] + quality * (1.0 - c[code, 18] - c[code, 19])))
-    return dew_c - glide_k(code, dew_c) * (1.0 - share)
+    found: float = dew_c - glide_k(code, dew_c) * (1.0 - share)
+    return found
 
 
 @inline_kernel
@@ -117,7 +122,8 @@ def liquid_enthalpy_j_kg(code: int, bubble_c: float, subcooling_k: float) -> flo
     c = PROPERTIES
     b = 0.01 * bubble_c
     saturated = _power_7(44, code, t) + c[code, 51] * t * t * t * t * t * t * t
-    return saturated + subcooling_k * (c[code, 52] + b * (c[code, 53] + b * c[code, 54]))
+    found: float = saturated + subcooling_k * (c[code, 52] + b * (c[code, 53] + b * c[code, 54]))
+    return found
 
 
 @inline_kernel
@@ -128,7 +134,8 @@ def compression_work_j_kg_density(code: int, suction_c: float, condensing_c: flo
     k = c[code, 55] + te * c[code, 56] + tc * (c[code, 57] + tc * c[code, 58])
     m = (k - 1.0) / k
     low = log_dew_pressure(code, suction_c)
-    return exp(low) / m * (exp(m * (log_dew_pressure(code, condensing_c) - low)) - 1.0)
+    found: float = exp(low) / m * (exp(m * (log_dew_pressure(code, condensing_c) - low)) - 1.0)
+    return found
 
 
 def fit_properties(table: RefrigerantTable) -> Array:
@@ -210,12 +217,12 @@ def _exponent(table: RefrigerantTable, suction_c: float, condensing_c: float, su
         middle = enthalpy + 0.5 * step * slope(p, enthalpy)
         enthalpy += step * slope(p + 0.5 * step, middle)
     work = (enthalpy - start) * density_at_start / np.exp(low)
-    k = 1.1
+    exponent = 1.1
     for _ in range(40):
-        m = (k - 1.0) / k
+        m = (exponent - 1.0) / exponent
         value = (np.exp(m * (high - low)) - 1.0) / m
         other = 1e-6
-        m2 = (k + other - 1.0) / (k + other)
+        m2 = (exponent + other - 1.0) / (exponent + other)
         rate = ((np.exp(m2 * (high - low)) - 1.0) / m2 - value) / other
-        k -= (value - work) / rate
-    return float(k)
+        exponent -= (value - work) / rate
+    return float(exponent)

@@ -98,8 +98,8 @@ TRUSTED_WET_BULB_C = ((55.0 - 32.0) / 1.8, (75.0 - 32.0) / 1.8)
 class WorkingState(NamedTuple):
     """A unit running steadily; W, degC, K, kg/s.
 
-    `coil_inlet_c` is where the mean circuit starts to boil, `coldest_inlet_c` and `coldest_surface_c` belong to the circuit with the
-    least air, `sensor_c` is what a sensor in the fins shows; `valve_opening` is 1 wide open (NaN for an orifice).
+    `coil_inlet_c` is where the mean circuit starts to boil, `coldest_inlet_c` and `coldest_surface_c` belong to the circuit with
+    the least air, `sensor_c` is what a sensor in the fins shows; `valve_opening` is 1 wide open (NaN for an orifice).
     """
 
     total_w: float
@@ -139,7 +139,7 @@ def full_state(
 ) -> tuple[
     tuple[float, float, float, float, float, float, float, float, float, float, float, float, float, float], int, int
 ]:
-    """(the first fourteen fields of `WorkingState`, evaluations, reason of balance.py); `closed` is what `closure` makes of the row."""
+    """(the first fourteen fields of `WorkingState`, evaluations, reason of balance.py); `closed` is the row's `closure`."""
     if not flow_kg_s > 0.0:
         return _HOLES, 0, NO_AIR
     touched = flow_kg_s * (1.0 - bypass_factor(flow_kg_s, row[RATED_FLOW], closed[UNITS], row[AIR_EXPONENT]))

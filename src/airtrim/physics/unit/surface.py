@@ -32,8 +32,8 @@ ABOVE_MIDDLE, ABOVE_HALF = 5.0, 6.0
 DRY_MIDDLE, DRY_HALF = 25.0, 9.0
 #: Terms of P and R, of x_dry and what its hinge multiplies, of s, of s for a dry coil.
 BASE, BENT, DRY, DRY_BENT, BEND, DRY_BEND = 60, 46, 36, 10, 32, 21
-#: Places in a row: total, power, suction (P then R); x_dry; s wet and dry; how s takes x (the return when dry) and y, and what s runs
-#: along; the hinges' widths squared.
+#: Places in a row: total, power, suction (P then R); x_dry; s wet and dry; how s takes x (the return when dry) and y, and what s
+#: runs along; the hinges' widths squared.
 _PAIR = BASE + BENT
 DRY_AT = 3 * _PAIR
 BEND_AT = DRY_AT + DRY + DRY_BENT
@@ -45,25 +45,31 @@ SURFACE_SIZE: Final = DRY_BEND_AT + DRY_BEND + 6
 @inline_kernel
 def _line(c: Array, at: int, x: float, y: float, z: float) -> float:
     """4 terms."""
-    return c[at] + c[at + 1] * z + c[at + 2] * y + c[at + 3] * x
+    found: float = c[at] + c[at + 1] * z + c[at + 2] * y + c[at + 3] * x
+    return found
 
 
 @inline_kernel
 def _plane_2(c: Array, at: int, y: float, z: float) -> float:
     """Second degree in two, 6 terms."""
-    return c[at] + z * (c[at + 1] + z * c[at + 2]) + y * (c[at + 3] + z * c[at + 4] + y * c[at + 5])
+    found: float = c[at] + z * (c[at + 1] + z * c[at + 2]) + y * (c[at + 3] + z * c[at + 4] + y * c[at + 5])
+    return found
 
 
 @inline_kernel
 def _plane_3(c: Array, at: int, y: float, z: float) -> float:
     """10 terms."""
-    return c[at] + z * (c[at + 1] + z * (c[at + 2] + z * c[at + 3])) + y * _plane_2(c, at + 4, y, z)
+    found: float = c[at] + z * (c[at + 1] + z * (c[at + 2] + z * c[at + 3])) + y * _plane_2(c, at + 4, y, z)
+    return found
 
 
 @inline_kernel
 def _plane_4(c: Array, at: int, y: float, z: float) -> float:
     """15 terms."""
-    return c[at] + z * (c[at + 1] + z * (c[at + 2] + z * (c[at + 3] + z * c[at + 4]))) + y * _plane_3(c, at + 5, y, z)
+    found: float = (
+        c[at] + z * (c[at + 1] + z * (c[at + 2] + z * (c[at + 3] + z * c[at + 4]))) + y * _plane_3(c, at + 5, y, z)
+    )
+    return found
 
 
 @inline_kernel
@@ -81,7 +87,8 @@ def _space_3(c: Array, at: int, x: float, y: float, z: float) -> float:
 @inline_kernel
 def _space_4(c: Array, at: int, x: float, y: float, z: float) -> float:
     """Fourth degree and z^5, 36 terms."""
-    return _plane_4(c, at, y, z) + x * _space_3(c, at + 15, x, y, z) + c[at + 35] * z * z * z * z * z
+    found: float = _plane_4(c, at, y, z) + x * _space_3(c, at + 15, x, y, z) + c[at + 35] * z * z * z * z * z
+    return found
 
 
 @inline_kernel
@@ -112,13 +119,15 @@ def dry_bent(c: Array, at: int, t: float, y: float, z: float) -> float:
 def dry_bend(c: Array, at: int, u: float, z: float) -> float:
     """The part of a dry coil's s that is not the return or y alone: fifth degree, 21 terms."""
     fifth = c[at + 15] * z * z * z * z * z + u * _plane_4(c, at, u, z)
-    return fifth + c[at + 16] + z * (c[at + 17] + z * (c[at + 18] + z * (c[at + 19] + z * c[at + 20])))
+    found: float = fifth + c[at + 16] + z * (c[at + 17] + z * (c[at + 18] + z * (c[at + 19] + z * c[at + 20])))
+    return found
 
 
 @inline_kernel
 def bend(c: Array, at: int, u: float, z: float, d: float) -> float:
     """The part of s that is not x or y alone: as `dry_bend`, with d to the third and d^2; 32 terms."""
-    return dry_bend(c, at, u, z) + d * (_plane_3(c, at + 21, u, z) + d * c[at + 31])
+    found: float = dry_bend(c, at, u, z) + d * (_plane_3(c, at + 21, u, z) + d * c[at + 31])
+    return found
 
 
 @inline_kernel
