@@ -80,7 +80,7 @@ LOWEST_SUCTION_C, HIGHEST_CONDENSING_C, LEAST_RATIO = -28.0, 65.5, 1.1
 #: Surfaces that the saturation formulas reach, degC.
 LOWEST_SURFACE_C, HIGHEST_SURFACE_C = -19.0, 32.0
 #: Superheat, K, beyond which the coil is starved or flooded through.
-GREATEST_SUPERHEAT_K, LEAST_SUPERHEAT_K = 30.0, -25.0
+GREATEST_SUPERHEAT_K, LEAST_SUPERHEAT_K = 30.0, -20.0
 #: Flow of an orifice against condensing pressure: a half for choked liquid, less what subcooling does besides [own-derivation;
 #: held against the trade's superheat table in the tests].
 ORIFICE_EXPONENT = 0.40

@@ -48,6 +48,7 @@ from airtrim.physics.unit.fields import (
 )
 from airtrim.physics.unit.properties import (
     boiling_c,
+    dew_c_from_pressure,
     dew_pressure_pa,
     glide_k,
     liquid_enthalpy_j_kg,
@@ -198,7 +199,11 @@ def closure(row: UnitRow) -> Array:
     gas, liquid = gas_and_liquid_k(superheat, spread)
     liquid_j_kg = liquid_enthalpy_j_kg(code, bubble, subcooling)
     flow = total / (vapour_leaving_j_kg(code, suction, gas, liquid) - liquid_j_kg)
-    inlet = coil_inlet_c(code, suction + row[CIRCUIT_DROP], liquid_j_kg)
+    low_pa, high_pa = dew_pressure_pa(code, suction), dew_pressure_pa(code, condensing)
+    drop_pa = dew_pressure_pa(code, suction + row[CIRCUIT_DROP]) - low_pa
+    # by way of the pressure, as the balance finds it, or the inverse's rounding would show in the rating
+    inlet_dew = dew_c_from_pressure(code, low_pa + drop_pa) if drop_pa > 0.0 else suction
+    inlet = coil_inlet_c(code, inlet_dew, liquid_j_kg)
     across = surface - 0.5 * (inlet + suction)
     if not (across > 0.2 and flow > 0.0):
         return closed
@@ -208,8 +213,6 @@ def closure(row: UnitRow) -> Array:
     nominal = liquid_part - 0.25 * _FADING * _FADING / liquid_part
     charged = nominal + _CONDENSER_FILL * (row[CHARGE] - 1.0)
     filled = 0.5 * (charged + sqrt(charged * charged + _FADING * _FADING))
-    low_pa, high_pa = dew_pressure_pa(code, suction), dew_pressure_pa(code, condensing)
-    drop_pa = dew_pressure_pa(code, suction + row[CIRCUIT_DROP]) - low_pa
     if not filled < 0.95:
         return closed
     closed[UNITS] = -log(1.0 - touched / row[RATED_FLOW]) * row[COIL_CLEAN] * row[COIL_SCALE]

@@ -1,0 +1,120 @@
+"""The loop against what others measured or computed; each table names its source and tolerance."""
+
+import tomllib
+from pathlib import Path
+
+import numpy as np
+import pytest
+
+from airtrim.physics.air.moist import humidity_ratio_from_wet_bulb
+from airtrim.physics.unit.describe import describe_unit
+from airtrim.physics.unit.fields import RECIPROCATING, unit_rows
+from airtrim.physics.unit.maker_table import fit_unit
+from airtrim.physics.unit.properties import dew_c_from_pressure
+from airtrim.physics.unit.steady import RATED_PRESSURE_PA, RATED_RETURN_C, unit_state, working_state
+
+FOLDER = Path(__file__).parents[2] / "published" / "unit"
+CASES, SUCTION, SURFACE, POWER = (
+    tomllib.loads((FOLDER / f"{name}.toml").read_text(encoding="utf-8"))
+    for name in ("loop_cases", "maker_suction", "conditions_surface", "airflow_power")
+)
+HUMIDITY = humidity_ratio_from_wet_bulb(RATED_RETURN_C, (67.0 - 32.0) / 1.8, RATED_PRESSURE_PA)
+
+
+def case_unit() -> np.ndarray:
+    power = CASES["compressor_w"] + CASES["outdoor_fan_w"]
+    return unit_rows(
+        gross_capacity_w=CASES["gross_capacity_w"],
+        compressor_power_w=power,
+        coil_td_k=17.5,
+        sensible_heat_ratio=CASES["sensible_heat_ratio"],
+        air_exponent=0.5,
+        rated_flow_kg_s=CASES["flow_kg_s"],
+        metering_device=0.0,
+        refrigerant="R-22",
+        compressor=RECIPROCATING,
+        condenser_lift_k=CASES["condenser_lift_f"] / 1.8,
+        outdoor_fan_share=CASES["outdoor_fan_w"] / power,
+    )[0]
+
+
+@pytest.mark.parametrize("case", CASES["cases"], ids=lambda case: f"{CASES['source']}-{case['id']}")
+def test_loop_cases_scaled_at_one_state(case: dict[str, float]) -> None:
+    state = working_state(
+        case["return_c"], case["humidity_ratio"], case["outdoor_c"], CASES["flow_kg_s"], CASES["pressure_pa"], case_unit()
+    )
+    share = CASES["tolerance"]["share"]
+    assert state.total_w == pytest.approx(1000.0 * case["total_kw"], rel=share)
+    assert state.power_w - CASES["outdoor_fan_w"] == pytest.approx(1000.0 * case["compressor_kw"], rel=share)
+
+
+def test_a_unit_fitted_to_the_cases_as_a_makers_table() -> None:
+    """The eight states read as a maker's table: a fit comes nearer than scaling at one state does."""
+    table = [
+        (
+            CASES["flow_kg_s"],
+            case["wet_bulb_c"],
+            case["return_c"],
+            case["outdoor_c"],
+            1000.0 * case["total_kw"],
+            1000.0 * case["sensible_kw"],
+            1000.0 * case["compressor_kw"] + CASES["outdoor_fan_w"],
+        )
+        for case in CASES["cases"]
+    ]
+    fitted = fit_unit(np.array(table), refrigerant="R-22", compressor=RECIPROCATING)
+    total, _, power = fitted.worst
+    assert total < CASES["tolerance"]["share"] and power < CASES["tolerance"]["share"]
+    assert fitted.residuals.shape == (len(table), 3)
+
+
+def test_makers_suction_lies_in_the_described_range() -> None:
+    """maker_suction: the saturation of the makers' pressures, and that the coil difference assumed reaches both ends."""
+    limit = SUCTION["tolerance"]["saturated_f"]
+    column = describe_unit(3.0 * 3516.85, 3.0 * 3516.85, SUCTION["refrigerant"])["coil_td_k"]
+    for gauge, expected in zip(SUCTION["gauge_psi"], SUCTION["saturated_f"], strict=True):
+        saturated = 1.8 * dew_c_from_pressure(4, gauge * 6894.757 + 101325.0) + 32.0
+        assert saturated == pytest.approx(expected, abs=limit)
+        assert 80.0 - 1.8 * column.high - limit <= saturated <= 80.0 - 1.8 * column.low + limit
+
+
+@pytest.mark.parametrize("outdoor_f", SURFACE["outdoor_f"])
+@pytest.mark.parametrize("wet_bulb_f", SURFACE["wet_bulb_f"])
+def test_conditions_surface(wet_bulb_f: float, outdoor_f: float) -> None:
+    """A unit of SEER 16, the middle of the tables behind the surfaces (13 to 21), with an expansion valve."""
+
+    def ratio(coefficients: list[float]) -> float:
+        def at(x: float, y: float) -> float:
+            a, b, c, d, e, f = coefficients
+            return a + b * x + c * x * x + d * y + e * y * y + f * x * y
+
+        return at(wet_bulb_f, outdoor_f) / at(67.0, 95.0)
+
+    unit = describe_unit(10550.0, 10550.0, "R-410A", "expansion_valve", seer=16.0).row()
+    unit[14], unit[15], unit[18] = 1.0, 1.0, 0.0  # makers rate clean units with even circuits
+    rated = unit_state(RATED_RETURN_C, HUMIDITY, 35.0, unit[5], RATED_PRESSURE_PA, unit)
+    humidity = humidity_ratio_from_wet_bulb(RATED_RETURN_C, (wet_bulb_f - 32.0) / 1.8, RATED_PRESSURE_PA)
+    state = unit_state(RATED_RETURN_C, humidity, (outdoor_f - 32.0) / 1.8, unit[5], RATED_PRESSURE_PA, unit)
+    capacity, power = state[0] / rated[0], state[2] / rated[2]
+    assert capacity == pytest.approx(ratio(SURFACE["capacity"]), rel=SURFACE["tolerance"]["capacity"])
+    assert power / capacity == pytest.approx(ratio(SURFACE["energy_input"]), rel=SURFACE["tolerance"]["energy_input"])
+
+
+@pytest.mark.parametrize("device", [0.0, 1.0])
+@pytest.mark.parametrize("kind", ["R-22", "R-32", "R-454B", "R-407C", "R-134a"])
+def test_power_at_half_airflow_with_every_refrigerant(kind: str, device: float) -> None:
+    """airflow_power (rodriguez1996), scroll; the orifice unit loses more capacity (same source)."""
+    rows = [
+        unit_rows(
+            gross_capacity_w=10200.0, compressor_power_w=2650.0, coil_td_k=17.5, sensible_heat_ratio=0.75, air_exponent=0.5,
+            rated_flow_kg_s=0.68, metering_device=one, refrigerant=kind,
+        )[0]
+        for one in (device, 0.0)
+    ]  # fmt: skip
+    for outdoor in POWER["outdoor_c"]:
+        (full, half), (valve_full, valve_half) = (
+            [unit_state(RATED_RETURN_C, HUMIDITY, outdoor, f, RATED_PRESSURE_PA, row) for f in (0.68, 0.34)]
+            for row in rows
+        )
+        assert 1.0 - POWER["power_fall"] < half[2] / full[2] < 1.0
+        assert half[0] / full[0] <= valve_half[0] / valve_full[0] + 1e-9
