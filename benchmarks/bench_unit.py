@@ -90,8 +90,9 @@ def run() -> list[dict[str, Any]]:
     for name, unit in (("loop_solve", VALVE), ("loop_solve_orifice", ORIFICE)):
         balances(unit, 1)
         scipy_balances(unit, 1)
-        ours, theirs = 20_000 / _best(lambda unit=unit: balances(unit, 20_000)), 200 / _best(
-            lambda unit=unit: scipy_balances(unit, 200), 3
+        ours, theirs = (
+            20_000 / _best(lambda unit=unit: balances(unit, 20_000)),
+            200 / _best(lambda unit=unit: scipy_balances(unit, 200), 3),
         )
         add(name, ours, "scipy.optimize.root", ours / theirs)
     add("surface_lookup", 100 * 4000 / _best(lambda: [lookups(surfaces, *states) for _ in range(100)]))

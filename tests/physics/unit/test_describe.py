@@ -44,7 +44,9 @@ def test_what_is_known_is_used() -> None:
 def test_a_larger_coil_works_warmer_on_the_same_outdoor_unit() -> None:
     """common-practice: the coil scales its own conductances; capacity hardly changes and less water is taken out."""
     matched, large = (
-        working_state(26.7, 0.0112, 35.0, 0.58, RATED_PRESSURE_PA, describe_unit(2.5 * TON_W, size * TON_W, "R-410A").row())
+        working_state(
+            26.7, 0.0112, 35.0, 0.58, RATED_PRESSURE_PA, describe_unit(2.5 * TON_W, size * TON_W, "R-410A").row()
+        )
         for size in (2.5, 3.5)
     )
     assert large.suction_c > matched.suction_c + 1.0
@@ -112,7 +114,7 @@ def test_a_table_that_contradicts_itself_names_the_row(row: int, column: int, fa
 def test_a_table_that_repeats_a_row_otherwise_or_says_too_little() -> None:
     table = made_table()
     table = np.vstack([table, table[7] * np.array([1.0, 1.0, 1.0, 1.0, 1.05, 1.0, 1.0])])
-    with pytest.raises(InputError, match="Row 19 .* repeats the conditions of row 8"):
+    with pytest.raises(InputError, match=r"Row 19 .* repeats the conditions of row 8"):
         check_table(table)
     with pytest.raises(InputError, match="at least 5 rows"):
         check_table(table[:3])

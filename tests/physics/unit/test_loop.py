@@ -87,7 +87,7 @@ def test_wrong_charge() -> None:
 
 
 def test_dirt_and_a_larger_coil() -> None:
-    """common-practice: a dirty coil is colder and moves less heat, a dirty condenser hotter at more power; a larger coil is warmer."""
+    """common-practice: a dirty coil is colder and moves less heat, a dirty condenser hotter at more power; a larger coil warmer."""
     fine = rated(MIDDLE)
     coil, condenser = (rated(changed(MIDDLE, **{name: 0.6})) for name in ("coil_clean", "condenser_clean"))
     assert coil.suction_c < fine.suction_c and coil.total_w < fine.total_w
@@ -100,8 +100,8 @@ def test_dirt_and_a_larger_coil() -> None:
 
 
 def test_circuits() -> None:
-    """The inlet of a circuit is warmer than its end by the drop, at any flow less by flow^1.8 (own derivation); the circuit with less
-    air is colder; a blend with glide is colder at the inlet than at the end."""
+    """The inlet of a circuit is warmer than its end by the drop, at any flow less by flow^1.8 (own derivation); the circuit with
+    less air is colder; a blend with glide is colder at the inlet than at the end."""
     drop = rated(changed(MIDDLE, circuit_drop_k=2.0))
     assert drop.coil_inlet_c - drop.suction_c == pytest.approx(2.0, abs=0.15)  # R-410A's glide is 0.1 K
     slow = rated(changed(MIDDLE, circuit_drop_k=2.0), 0.5)
@@ -149,7 +149,11 @@ def test_outside_the_trusted_envelope_is_flagged() -> None:
     [
         ({}, (26.0, 0.010, 64.0, 0.68), "condensing leaves the compressor's envelope at 65.5 C"),
         ({"condenser_air": 0.15}, (26.0, 0.010, 44.0, 0.68), "condensing leaves the compressor's envelope"),
-        ({}, (16.0, 0.004, 30.0, 0.02), "saturated suction leaves the compressor's envelope at -28 C|mean surface falls"),
+        (
+            {},
+            (16.0, 0.004, 30.0, 0.02),
+            "saturated suction leaves the compressor's envelope at -28 C|mean surface falls",
+        ),
         ({}, (26.0, 0.010, 35.0, 0.0), "airflow must be above zero"),
         ({"metering_device": 1.0, "charge": 0.6}, (28.0, 0.015, 15.0, 0.68), "superheat passes 30 K"),
         ({"metering_device": 1.0}, (14.0, 0.002, 55.0, 0.01), "superheat falls below -20 K"),

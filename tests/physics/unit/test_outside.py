@@ -41,7 +41,12 @@ def case_unit() -> np.ndarray:
 @pytest.mark.parametrize("case", CASES["cases"], ids=lambda case: f"{CASES['source']}-{case['id']}")
 def test_loop_cases_scaled_at_one_state(case: dict[str, float]) -> None:
     state = working_state(
-        case["return_c"], case["humidity_ratio"], case["outdoor_c"], CASES["flow_kg_s"], CASES["pressure_pa"], case_unit()
+        case["return_c"],
+        case["humidity_ratio"],
+        case["outdoor_c"],
+        CASES["flow_kg_s"],
+        CASES["pressure_pa"],
+        case_unit(),
     )
     share = CASES["tolerance"]["share"]
     assert state.total_w == pytest.approx(1000.0 * case["total_kw"], rel=share)

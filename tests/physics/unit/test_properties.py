@@ -25,7 +25,9 @@ def test_polynomials_against_the_tables(code: int) -> None:
     for dew in np.linspace(-35.0, 65.0, 41):
         pressure = saturation.dew_pressure_pa(table, dew)
         assert properties.dew_c_from_pressure(code, pressure) == pytest.approx(dew, abs=0.02)
-        assert saturation.dew_temperature_c(table, properties.dew_pressure_pa(code, dew)) == pytest.approx(dew, abs=0.02)
+        assert saturation.dew_temperature_c(table, properties.dew_pressure_pa(code, dew)) == pytest.approx(
+            dew, abs=0.02
+        )
         bubble = saturation.bubble_temperature_c(table, pressure)
         if not np.isnan(bubble):
             assert dew - properties.glide_k(code, dew) == pytest.approx(bubble, abs=0.04)

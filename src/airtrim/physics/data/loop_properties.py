@@ -8,7 +8,7 @@ from typing import Final
 
 import numpy as np
 
-REFRIGERANTS: Final = ('R-22', 'R-32', 'R-134a', 'R-407C', 'R-410A', 'R-454B')
+REFRIGERANTS: Final = ("R-22", "R-32", "R-134a", "R-407C", "R-410A", "R-454B")
 
 PROPERTIES: Final = np.array(
     [

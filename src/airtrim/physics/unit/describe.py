@@ -1,4 +1,4 @@
-"""A complete unit from what a contractor knows: sizes, efficiency or age, refrigerant, metering device. Every column has a range."""
+"""A complete unit from what a contractor knows: sizes, efficiency or age, refrigerant, metering device; each with a range."""
 
 from dataclasses import dataclass
 from typing import Final
@@ -18,11 +18,16 @@ from airtrim.physics.unit.fields import (
 
 TON_W: Final = 3516.8528
 _CFM_PER_TON_KG_S_W: Final = 0.0004719474432 * 1.165 / TON_W
-#: Heat of the blower in a rating, W for each W of capacity: 365 W per 1,000 cfm at 400 cfm a ton [from-memory, the rating procedure].
+#: Heat of the blower in a rating, W for each W of capacity: 365 W per 1,000 cfm at 400 cfm a ton [from-memory].
 _RATED_BLOWER: Final = 365.0 * 0.4 / TON_W
 _BTU_H_W: Final = 3.412142
 #: Seasonal efficiency by year made: what the rules asked then, and the spread of what was sold [from-memory].
-_SEER_BY_YEAR: Final = ((1992, 7.0, 8.5, 10.0), (2006, 9.5, 10.5, 12.5), (2015, 12.5, 13.5, 16.0), (9999, 13.5, 15.0, 18.0))
+_SEER_BY_YEAR: Final = (
+    (1992, 7.0, 8.5, 10.0),
+    (2006, 9.5, 10.5, 12.5),
+    (2015, 12.5, 13.5, 16.0),
+    (9999, 13.5, 15.0, 18.0),
+)
 #: Condensing less outdoors by seasonal efficiency, F: the trade's table for checking a charge [common-practice].
 _LIFT_BY_SEER_F: Final = ((10.0, 30.0), (13.0, 25.0), (16.0, 20.0), (99.0, 15.0))
 
@@ -69,8 +74,8 @@ def describe_unit(
     """A unit row with ranges from nameplates: sizes in W (3,517 a ton); SEER and EER in Btu/Wh; `metering_device` "expansion_valve"
     or "fixed_orifice".
 
-    The outdoor unit sets capacity, power, airflow and condenser; a coil of another size scales its own conductances. Without SEER and
-    EER the year made stands in, without a year 2000 to today. Raises OutOfRangeError on what no such unit has.
+    The outdoor unit sets capacity, power, airflow and condenser; a coil of another size scales its own conductances. Without SEER
+    and EER the year made stands in, without a year 2000 to today. Raises OutOfRangeError on what no such unit has.
     """
     _check(outdoor_w, coil_w, seer, eer, year)
     low, mid, high, origin = _seer(seer, eer, year)
@@ -91,7 +96,9 @@ def describe_unit(
     guess = "judgement"
     return UnitDescription(
         (
-            Column("gross_capacity_w", 0.86 * outdoor_w, 0.97 * outdoor_w, 1.07 * outdoor_w, "nameplate tonnage, " + guess),
+            Column(
+                "gross_capacity_w", 0.86 * outdoor_w, 0.97 * outdoor_w, 1.07 * outdoor_w, "nameplate tonnage, " + guess
+            ),
             Column("compressor_power_w", powers[2], powers[1], powers[0], eer_source),
             Column("coil_td_k", 15.0, 17.5, 20.0, "27 to 36 F at 400 cfm a ton [common-practice]"),
             Column("sensible_heat_ratio", 0.72, 0.75, 0.79, "usual ratings [common-practice]"),
@@ -101,7 +108,13 @@ def describe_unit(
             Column("refrigerant", code, code, code, "nameplate" if refrigerant is not None else "year made, " + guess),
             Column("compressor", compressor, compressor, compressor, "year made, " + guess),
             Column("subcooling_k", 8.0 / 1.8, 10.0 / 1.8, 14.0 / 1.8, "8 to 14 F [common-practice]"),
-            Column("condenser_lift_k", lift - 5.0 / 1.8, lift, lift + 5.0 / 1.8, "the trade's table by SEER [common-practice]"),
+            Column(
+                "condenser_lift_k",
+                lift - 5.0 / 1.8,
+                lift,
+                lift + 5.0 / 1.8,
+                "the trade's table by SEER [common-practice]",
+            ),
             Column("condenser_units", 0.8, 1.1, 1.6, guess),
             Column("condenser_clean", 0.75, 0.95, 1.0, guess),
             Column("coil_clean", 0.8, 0.95, 1.0, guess),

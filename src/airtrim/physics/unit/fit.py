@@ -70,6 +70,8 @@ _WET_PER_K, _OUT_PER_K = 1.0, 1.5
 _NO_BEND_WEIGHT = 0.03
 #: What states outside the trusted envelope count.
 _OUTSIDE_WEIGHT = 0.08
+#: What states of nearly saturated air count.
+_SATURATED_WEIGHT = 1.4
 #: The air of a dry coil lies between bone-dry and what would wet it; taken at this part of the latter.
 _DRY_PART = 0.75
 _VERY_DRY = 0.004
@@ -111,6 +113,8 @@ def _fit_wet(
     points, states = points[fine], states[fine]
     outside = (points[:, 1] > 24.5) | (points[:, 2] < 14.0) | (np.exp(points[:, 3]) < 0.38)
     weight = np.where(outside, _OUTSIDE_WEIGHT, 1.0) / states[:, 0]
+    # nearly saturated air leaves little for superheat, where the state bends most with the return
+    weight[points[:, 0] - points[:, 1] < 1.0] *= _SATURATED_WEIGHT
     into[: 3 * (BASE + BENT)] = _least_squares(terms, states, weight).T.ravel()
 
 

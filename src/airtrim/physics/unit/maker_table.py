@@ -1,4 +1,4 @@
-"""A unit fitted to a maker's extended performance table, its residuals beside it; a table that contradicts itself is refused by row."""
+"""A unit fitted to a maker's extended performance table, residuals beside it; a table that contradicts itself is refused by row."""
 
 from dataclasses import dataclass
 from itertools import combinations
@@ -98,7 +98,12 @@ def fit_unit(table: Array, **known: Any) -> FittedUnit:
             "airflow and capacity."
         )
     answer = least_squares(
-        lambda values: misses(values).ravel(), start, bounds=(low, high), x_scale=high - low, loss="soft_l1", f_scale=0.03
+        lambda values: misses(values).ravel(),
+        start,
+        bounds=(low, high),
+        x_scale=high - low,
+        loss="soft_l1",
+        f_scale=0.03,
     )
     residuals = misses(answer.x)
     if np.any(residuals == 1.0):
@@ -123,7 +128,9 @@ def check_table(table: Array) -> Array:
         if one[_WET] > one[_DRY] + _SAME[_WET]:
             raise _wrong(number, f"has a wet bulb ({one[_WET]:.1f} C) above its dry bulb ({one[_DRY]:.1f} C)")
         if one[_SENSIBLE] > one[_TOTAL] * (1.0 + _ROUNDING):
-            raise _wrong(number, f"gives more sensible ({one[_SENSIBLE]:.0f} W) than total capacity ({one[_TOTAL]:.0f} W)")
+            raise _wrong(
+                number, f"gives more sensible ({one[_SENSIBLE]:.0f} W) than total capacity ({one[_TOTAL]:.0f} W)"
+            )
     for first, second in combinations(range(len(rows)), 2):
         _compare(rows, first, second)
     if np.ptp(rows[:, _OUTDOOR]) < 3.0:
