@@ -31,7 +31,7 @@ def eight_different():
     systems = invented_systems(LANES)
     orifice = systems.units.copy()
     orifice[::2, 6] = 1.0 - orifice[::2, 6]
-    from airtrim.physics.unit.surface import bypass_constants, fit_surfaces
+    from airtrim.physics.unit.fit import bypass_constants, fit_surfaces
 
     systems = replace(
         systems, units=orifice, surfaces=fit_surfaces(orifice, systems.pressure_pa),

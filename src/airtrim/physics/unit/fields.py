@@ -6,6 +6,7 @@ import numpy as np
 from numpy.typing import NDArray
 
 from airtrim.core.errors import InputError
+from airtrim.core.kernels import kernel
 from airtrim.physics.data.ahri540_example import MASS_FLOW_LB_H, POWER_W
 from airtrim.physics.data.loop_properties import REFRIGERANTS
 
@@ -90,6 +91,15 @@ def refrigerant_code(name: str) -> float:
         if known.upper().replace("-", "") == bare:
             return float(code)
     raise InputError(f"Refrigerant {name!r} is not known to the loop: give one of {', '.join(REFRIGERANTS)}.")
+
+
+@kernel
+def whole_row(row: UnitRow) -> UnitRow:
+    """A row with the neutral values of the columns it lacks; a copy."""
+    whole = np.empty(NEEDED + NEUTRAL.shape[0])
+    for k in range(whole.shape[0]):
+        whole[k] = row[k] if k < row.shape[0] else NEUTRAL[k - NEEDED]
+    return whole
 
 
 def complete_rows(units: NDArray[np.float64]) -> NDArray[np.float64]:

@@ -63,6 +63,7 @@ from airtrim.physics.unit.fields import (
     UNEVEN,
     UnitRow,
     complete_rows,
+    whole_row,
 )
 from airtrim.physics.unit.properties import (
     dew_c_from_pressure,
@@ -193,11 +194,10 @@ def unit_state(
 ) -> tuple[float, float, float, float, float, float, int]:
     """(total W, sensible W, compressor and outdoor fan W, saturated suction degC, mean surface degC, superheat K, evaluations).
 
-    `unit_row` is one full row of UNIT_FIELDS.
+    `unit_row` is a row of UNIT_FIELDS, whole or its first columns; those left out are neutral.
     """
-    found, evaluations, _ = full_state(
-        return_c, humidity_ratio, outdoor_c, flow_kg_s, pressure_pa, unit_row, closure(unit_row)
-    )
+    row = whole_row(unit_row)
+    found, evaluations, _ = full_state(return_c, humidity_ratio, outdoor_c, flow_kg_s, pressure_pa, row, closure(row))
     return found[0], found[1], found[2], found[3], found[4], found[5], evaluations
 
 

@@ -137,24 +137,23 @@ def hinge(s: float, width_squared: float) -> float:
 
 @inline_kernel
 def surface_state(
-    coefficients_row: Array, return_c: float, wet_bulb_c: float, outdoor_c: float, flow_ratio_log: float
+    row: Array, return_c: float, wet_bulb_c: float, outdoor_c: float, flow_ratio_log: float
 ) -> tuple[float, float, float]:
     """(total W, compressor and outdoor fan W, saturated suction degC) of the unit running steadily."""
-    c = coefficients_row
     y = (outdoor_c - OUT_MIDDLE) * (1.0 / OUT_HALF)
     z = (flow_ratio_log - FLOW_MIDDLE) * (1.0 / FLOW_HALF)
     wet = (wet_bulb_c - WET_MIDDLE) * (1.0 / WET_HALF)
     t = (return_c - DRY_MIDDLE) * (1.0 / DRY_HALF)
-    s = c[FROM_X] * t + c[FROM_Y] * y + dry_bend(c, DRY_BEND_AT, c[BY_X] * t + c[BY_Y] * y, z)
-    as_wet = dry(c, DRY_AT, t, y, z) + hinge(s, c[DRY_WIDTH_SQUARED]) * dry_bent(c, DRY_AT + DRY, t, y, z)
+    s = row[FROM_X] * t + row[FROM_Y] * y + dry_bend(row, DRY_BEND_AT, row[BY_X] * t + row[BY_Y] * y, z)
+    as_wet = dry(row, DRY_AT, t, y, z) + hinge(s, row[DRY_WIDTH_SQUARED]) * dry_bent(row, DRY_AT + DRY, t, y, z)
     x = as_wet if as_wet > wet else wet
     d = (return_c - WET_MIDDLE - WET_HALF * x - ABOVE_MIDDLE) * (1.0 / ABOVE_HALF)
-    s = c[FROM_X] * x + c[FROM_Y] * y + bend(c, BEND_AT, c[BY_X] * x + c[BY_Y] * y, z, d)
-    h = hinge(s, c[WIDTH_SQUARED])
+    s = row[FROM_X] * x + row[FROM_Y] * y + bend(row, BEND_AT, row[BY_X] * x + row[BY_Y] * y, z, d)
+    h = hinge(s, row[WIDTH_SQUARED])
     return (
-        base(c, 0, x, y, z, d) + h * bent(c, BASE, x, y, z, d),
-        base(c, _PAIR, x, y, z, d) + h * bent(c, _PAIR + BASE, x, y, z, d),
-        base(c, 2 * _PAIR, x, y, z, d) + h * bent(c, 2 * _PAIR + BASE, x, y, z, d),
+        base(row, 0, x, y, z, d) + h * bent(row, BASE, x, y, z, d),
+        base(row, _PAIR, x, y, z, d) + h * bent(row, _PAIR + BASE, x, y, z, d),
+        base(row, 2 * _PAIR, x, y, z, d) + h * bent(row, 2 * _PAIR + BASE, x, y, z, d),
     )
 
 

@@ -5,7 +5,7 @@ from dataclasses import dataclass
 from airtrim.job.measured import Measured
 from airtrim.physics.refrigerant import saturation
 from airtrim.physics.refrigerant.table import SUBCOOLING_REACH_K, SUPERHEAT_REACH_K, RefrigerantTable
-from airtrim.physics.unit.steady import map_mass_flow_kg_s
+from airtrim.physics.unit.compressor import map_mass_flow_kg_s
 from airtrim.tables import refrigerant
 from airtrim.work.readings.point import RECTANGULAR, Point, finite
 from airtrim.work.readings.uncertain import Uncertain, carried
