@@ -69,9 +69,9 @@ _WET_PER_K, _OUT_PER_K = 1.0, 1.5
 #: What a place without a bend counts against one with it.
 _NO_BEND_WEIGHT = 0.03
 #: What states outside the trusted envelope count.
-_OUTSIDE_WEIGHT = 0.08
+_OUTSIDE_WEIGHT = 0.05
 #: What states of nearly saturated air count.
-_SATURATED_WEIGHT = 1.4
+_SATURATED_WEIGHT = 1.2
 #: The air of a dry coil lies between bone-dry and what would wet it; taken at this part of the latter.
 _DRY_PART = 0.75
 _VERY_DRY = 0.004
@@ -192,7 +192,7 @@ def _even(low: float, high: float, count: int) -> Array:
 
 def _wet_points() -> Array:
     """(return, wet bulb, outdoor, log flow): returns from 16 degC or near saturation to where a coil would be dry."""
-    wet_bulbs, outdoors, flows = _even(9.0, 26.5, 9), _even(6.0, 47.5, 9), _even(np.log(0.3), np.log(1.33), 9)
+    wet_bulbs, outdoors, flows = _even(9.0, 26.5, 10), _even(6.0, 47.5, 10), _even(np.log(0.3), np.log(1.33), 9)
     points = []
     for wet, part, outdoor, flow in product(wet_bulbs, (0.0, 0.5, 1.0), outdoors, flows):
         coolest = max(wet + 0.7, 16.0)

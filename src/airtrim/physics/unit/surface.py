@@ -31,7 +31,7 @@ FLOW_MIDDLE, FLOW_HALF = -0.5, 0.8
 ABOVE_MIDDLE, ABOVE_HALF = 5.0, 6.0
 DRY_MIDDLE, DRY_HALF = 25.0, 9.0
 #: Terms of P and R, of x_dry and what its hinge multiplies, of s, of s for a dry coil.
-BASE, BENT, DRY, DRY_BENT, BEND, DRY_BEND = 60, 46, 36, 10, 32, 21
+BASE, BENT, DRY, DRY_BENT, BEND, DRY_BEND = 60, 56, 36, 10, 32, 21
 #: Places in a row: total, power, suction (P then R); x_dry; s wet and dry; how s takes x (the return when dry) and y, and what s
 #: runs along; the hinges' widths squared.
 _PAIR = BASE + BENT
@@ -99,8 +99,8 @@ def base(c: Array, at: int, x: float, y: float, z: float, d: float) -> float:
 
 @inline_kernel
 def bent(c: Array, at: int, x: float, y: float, z: float, d: float) -> float:
-    """R: 46 terms."""
-    return _space_4(c, at, x, y, z) + d * _space_2(c, at + 36, x, y, z)
+    """R: 56 terms."""
+    return _space_4(c, at, x, y, z) + d * _space_3(c, at + 36, x, y, z)
 
 
 @inline_kernel
