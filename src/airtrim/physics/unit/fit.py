@@ -9,7 +9,7 @@ from itertools import product
 import numpy as np
 from numpy.typing import NDArray
 
-from airtrim.core.kernels import kernel
+from airtrim.core.kernels import fused_kernel, kernel
 from airtrim.physics.air.moist import humidity_ratio_from_wet_bulb, wet_bulb_c
 from airtrim.physics.coil.wet import bypass_factor, saturation_humidity_fast
 from airtrim.physics.unit.balance import FINE, FLOODED, LARGER, STARVED, WET, balance, bend_k, loop_errors
@@ -134,10 +134,47 @@ def _fit_dry(
 def _least_squares(terms: Array, values: Array, weight: Array) -> Array:
     """Coefficients `[terms, values]`, by the normal equations: the terms are far from alike, and a hinge that never opens has
     columns of zeros, which the small ridge sets to zero."""
-    weighted = terms * weight[:, None]
-    square = weighted.T @ weighted
+    columns = np.ascontiguousarray((terms * weight[:, None]).T)
+    square, right = _products(columns, columns), _products(columns, np.ascontiguousarray((values * weight[:, None]).T))
     square[np.diag_indices_from(square)] += 1e-11 * np.trace(square) / len(square)
-    return np.asarray(np.linalg.solve(square, weighted.T @ (values * weight[:, None])), dtype=np.float64)
+    return _solved(square, right)
+
+
+@fused_kernel
+def _products(first: Array, second: Array) -> Array:
+    """Each row of the first times each row of the second, summed: on one core, since threads of a matrix library get in each
+    other's way when several fits run at once."""
+    found = np.empty((first.shape[0], second.shape[0]))
+    for i in range(first.shape[0]):
+        for j in range(second.shape[0]):
+            total = 0.0
+            for k in range(first.shape[1]):
+                total += first[i, k] * second[j, k]
+            found[i, j] = total
+    return found
+
+
+@kernel
+def _solved(square: Array, right: Array) -> Array:
+    """Solution of a symmetric, positive definite system for several right sides, by Cholesky's factors; overwrites `square`."""
+    count = square.shape[0]
+    for i in range(count):
+        for j in range(i + 1):
+            total = square[i, j]
+            for k in range(j):
+                total -= square[i, k] * square[j, k]
+            square[i, j] = np.sqrt(total) if i == j else total / square[j, j]
+    solved = right.copy()
+    for one in range(right.shape[1]):
+        for i in range(count):
+            for k in range(i):
+                solved[i, one] -= square[i, k] * solved[k, one]
+            solved[i, one] /= square[i, i]
+        for i in range(count - 1, -1, -1):
+            for k in range(i + 1, count):
+                solved[i, one] -= square[k, i] * solved[k, one]
+            solved[i, one] /= square[i, i]
+    return solved
 
 
 def _fit_bends(row: UnitRow, closed: Array, into: Array, pressure_pa: float) -> None:
