@@ -1,7 +1,4 @@
-"""The command line: `airtrim new | check | readings | place | plan | map | schema | demo`.
-
-Exit 0 computed, 2 mendable, 3 unexpected.
-"""
+"""The command line: `airtrim COMMAND`. Exit 0 computed, 2 the caller can mend it, 3 unexpected."""
 
 from __future__ import annotations
 

@@ -8,6 +8,8 @@ from typing import Annotated, Any
 
 import typer
 
+from airtrim.cli.serving import add_to as add_serving
+
 application = typer.Typer(
     help="Set the airflow of an existing ducted air conditioner so that a humid house dries without harm.",
     no_args_is_help=True,
@@ -225,3 +227,6 @@ def example_job() -> Path:
 def demo(out: Out = Path("airtrim-demo"), as_json: AsJson = False, units: System = "inch_pound") -> None:
     """Compute the example job and write its papers."""
     _plan(example_job(), out, False, as_json, units, "letter")
+
+
+add_serving(application)

@@ -1,0 +1,194 @@
+"""What a form asks at a place of the document: derived from the job layer's own schema, so that nothing is said twice."""
+
+import re
+from dataclasses import dataclass
+from functools import cache
+from typing import Any
+
+from airtrim.job import json_schema
+from airtrim.report.words import catalogue, known
+
+#: Units offered for a value, keyed by the unit of the schema's example. "F-difference" is a difference of temperatures.
+OFFERED: dict[str, tuple[str, ...]] = {
+    "ft2": ("ft2", "m2"),
+    "ft": ("ft", "m"),
+    "tons": ("tons", "kW", "kBtu/h"),
+    "kW": ("kW", "W", "kBtu/h"),
+    "cfm": ("cfm", "L/s"),
+    "inH2O": ("inH2O", "Pa"),
+    "psi": ("psi", "kPa", "bar"),
+    "F": ("F", "C"),
+    "F-difference": ("F", "K"),
+    "%": ("%",),
+    "s": ("s", "min"),
+    "kg/day": ("lb/day", "kg/day"),
+    "A": ("A",),
+    "V": ("V",),
+    "uF": ("uF",),
+    "cfm/ton": ("cfm/ton", "L/s/kW"),
+    "Hz": ("Hz",),
+}
+#: Places asked in another unit than their kind's first.
+OFFERED_AT = {"readings.blower_power": ("W", "kW")}
+SI_FIRST = ("m2", "m", "L/s", "Pa", "kPa", "C", "K", "kg/day", "L/s/kW")
+#: How a unit is shown; written into the document is the key.
+SHOWN = {
+    "ft2": "ft²",
+    "m2": "m²",
+    "inH2O": "in w.c.",
+    "F": "°F",
+    "C": "°C",
+    "uF": "µF",
+    "L/s/kW": "L/s per kW",
+    "cfm/ton": "cfm per ton",
+}
+_THOUSANDS = re.compile(r"^[-+]?\d{1,3}(,\d{3})+(\.\d*)?$")
+_VALUE = re.compile(r"^\s*([-+]?[\d.,]+(?:[eE][-+]?\d+)?)\s*(.*?)\s*$")
+
+
+@dataclass(frozen=True)
+class Field:
+    """One thing asked. `kind`: measured, whole, number, choice, choices, yes_no, words."""
+
+    place: str
+    kind: str
+    label: str
+    hint: str
+    units: tuple[str, ...] = ()
+    choices: tuple[tuple[str, str], ...] = ()
+    example: str = ""
+    required: bool = False
+
+
+def _schema_at(place: str) -> tuple[dict[str, Any], bool]:
+    """The schema of a place (entry numbers left out of account) and whether it is required where it stands."""
+    whole = _schema()
+    here: dict[str, Any] = whole
+    required = False
+    for name in place.split("."):
+        if name.isdigit():
+            here = _resolved(here["items"])
+            continue
+        required = name in here.get("required", [])
+        here = _resolved(here["properties"][name])
+    return here, required
+
+
+@cache
+def _schema() -> dict[str, Any]:
+    return json_schema()
+
+
+def _resolved(schema: dict[str, Any]) -> dict[str, Any]:
+    """Without references and without the choice of leaving it out."""
+    merged = dict(schema)
+    if "anyOf" in merged:
+        merged |= next(one for one in merged["anyOf"] if one.get("type") != "null")
+    if "$ref" in merged:
+        merged |= _schema()["$defs"][merged["$ref"].rsplit("/", 1)[-1]] | {
+            key: value for key, value in merged.items() if key == "description"
+        }
+    return merged
+
+
+@cache
+def field_at(place: str) -> Field:
+    """The field of a place of the document; raises KeyError where the job layer knows no such place."""
+    schema, required = _schema_at(place)
+    bare = ".".join(part for part in place.split(".") if not part.isdigit())
+    label = catalogue().get(f"web.field.{bare}") or bare.rsplit(".", 1)[-1].replace("_", " ").capitalize()
+    hint = catalogue().get(f"web.hint.{bare}", "")
+    common: dict[str, Any] = {"place": place, "label": label, "hint": hint, "required": required}
+    examples = schema.get("examples")
+    if examples:
+        example = str(examples[0])
+        return Field(kind="measured", units=_offered(example, bare), example=example, **common)
+    if "enum" in schema:
+        return Field(kind="choice", choices=_named(bare, schema["enum"]), **common)
+    if schema.get("type") == "array":
+        inner = _resolved(schema["items"])
+        if "enum" in inner:
+            return Field(kind="choices", choices=_named(bare, inner["enum"]), **common)
+        return Field(kind="words", **common)
+    if schema.get("type") == "boolean":
+        return Field(kind="yes_no", choices=(("true", _choice("yes")), ("false", _choice("no"))), **common)
+    if schema.get("type") == "integer":
+        return Field(kind="whole", **common)
+    if schema.get("type") == "number":
+        return Field(kind="number", **common)
+    if schema.get("type") == "string":
+        return Field(kind="words", **common)
+    raise KeyError(place)
+
+
+def _offered(example: str, bare: str) -> tuple[str, ...]:
+    number, unit = split(example)
+    # the job layer's two examples of degrees: 75 F is a temperature, 45 F a difference
+    kind = "F-difference" if unit == "F" and number == "45" else unit
+    return OFFERED_AT.get(bare) or OFFERED.get(kind, (unit,))
+
+
+def _named(bare: str, values: list[str]) -> tuple[tuple[str, str], ...]:
+    return tuple((value, _choice(value, bare)) for value in values)
+
+
+def _choice(value: str, bare: str = "") -> str:
+    for key in (f"web.choice.{bare}.{value}", f"web.choice.{value}", f"option.{value}"):
+        if known(key):
+            return catalogue()[key]
+    return value.replace("_", " ")
+
+
+def split(text: str) -> tuple[str, str]:
+    """A written value as (number, unit); what has no number stays whole."""
+    found = _VALUE.match(text)
+    return (found.group(1), found.group(2)) if found else (text, "")
+
+
+def has_decimal_comma(value: Any) -> bool:
+    """Whether a written value has a comma that parts no thousands: the job layer would read 0,62 as 62."""
+    number = split(value)[0] if isinstance(value, str) else ""
+    return "," in number and _VALUE.match(value) is not None and not _THOUSANDS.match(number)
+
+
+def joined(number: str, unit: str) -> str:
+    """A value as it is written down: the text typed, with its unit unless one was typed along."""
+    number = " ".join(number.split())
+    return number if not number or re.search(r"[A-Za-z%°]", number) else f"{number} {unit}".strip()
+
+
+def default_unit(field: Field, system: str) -> str:
+    """The unit a blank field begins with."""
+    if system == "si":
+        return next((unit for unit in field.units if unit in SI_FIRST), field.units[0])
+    return field.units[0]
+
+
+def typed(field: Field, number: str, unit: str) -> str | int | float | bool | list[str] | None:
+    """What a form sent, as it stands in the document; blank is None. Whatever cannot be read stays text, and is refused there."""
+    text = number.strip()
+    if not text:
+        return None
+    if field.kind == "measured":
+        return joined(text, unit)
+    if field.kind in ("whole", "number"):
+        try:
+            return int(text) if field.kind == "whole" or text.lstrip("+-").isdigit() else float(text)
+        except ValueError:
+            return text
+    if field.kind == "yes_no":
+        return {"true": True, "false": False}.get(text, text)
+    if field.place.endswith("combustion_appliances"):
+        return [part.strip() for part in text.split(",") if part.strip()]
+    return text
+
+
+def written(value: Any) -> str:
+    """A document's value as the text a form shows."""
+    if value is None:
+        return ""
+    if isinstance(value, bool):
+        return "true" if value else "false"
+    if isinstance(value, list):
+        return ", ".join(str(one) for one in value)
+    return str(value)

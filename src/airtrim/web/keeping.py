@@ -1,0 +1,68 @@
+"""Between the table of work and what the child computes: an item's input, and its result kept under the item's key."""
+
+from typing import Any
+
+from django.conf import settings
+from django.db import transaction
+
+from airtrim.web import pictures, queue, selectors
+from airtrim.web.models import Job, Outcome, Paper, Picture, WorkItem
+
+
+def queue_plan(job: Job, full: bool = False) -> WorkItem | None:
+    """Queue the plan of a job's newest version; None where the document cannot be computed yet."""
+    from airtrim.web import draft as drafts
+
+    version = selectors.newest(job)
+    found = drafts.read(version.text).job
+    if found is None:
+        return None
+    key = selectors.plan_key(found)
+    return queue.put(job, "plan", f"plan {job.pk} {key}"[:100], {"version": version.number, "key": key, "full": full})
+
+
+def queue_pictures(outcome: Outcome, units: str) -> WorkItem:
+    """Queue the pictures of an outcome in a unit system they were not drawn in yet."""
+    return queue.put(outcome.job, "pictures", f"pictures {outcome.pk} {units}", {"outcome": outcome.pk, "units": units})
+
+
+def queue_paper(outcome: Outcome, units: str, size: str) -> WorkItem:
+    """Queue the PDF of an outcome."""
+    arguments = {"outcome": outcome.pk, "units": units, "size": size}
+    return queue.put(outcome.job, "paper", f"paper {outcome.pk} {units} {size}", arguments)
+
+
+def arguments_of(item: WorkItem) -> dict[str, Any]:
+    """Everything the child needs, as plain data."""
+    given = dict(item.arguments)
+    if item.kind == "plan":
+        version = item.job.versions.get(number=given["version"])
+        weather = str(settings.DATA / "weather")
+        more = {"units": selectors.shop().units, "weather": weather, "systems": settings.PLAN_SYSTEMS}
+        return given | {"text": version.text} | more
+    outcome = Outcome.objects.get(pk=given["outcome"])
+    return given | {"result": outcome.result}
+
+
+@transaction.atomic
+def keep(item: WorkItem, value: dict[str, Any]) -> None:
+    """Keep a result once, however often it was computed."""
+    given = item.arguments
+    if item.kind == "plan":
+        outcome, _ = Outcome.objects.get_or_create(
+            job=item.job, key=given["key"], defaults={"version": given["version"], "result": value["result"]}
+        )
+    else:
+        outcome = Outcome.objects.get(pk=given["outcome"])
+    for one in value.get("pictures", []):
+        Picture.objects.get_or_create(
+            outcome=outcome,
+            name=one["name"],
+            units=one["units"],
+            width=one["width"],
+            defaults={"svg": pictures.for_page(one["svg"])},
+        )
+    if "pdf" in value:
+        Paper.objects.get_or_create(
+            outcome=outcome, units=given["units"], size=given["size"], defaults={"pdf": value["pdf"]}
+        )

@@ -1,0 +1,141 @@
+"""Which places of the document stand on which page, in the order of the work."""
+
+from dataclasses import dataclass
+
+#: The eight values of a first answer, as groups of places asked together.
+FIRST = (
+    "house.place",
+    "house.floor_area",
+    "house.year_built",
+    "system.outdoor_size",
+    "heat.kind",
+    "thermostat.set_point",
+    "complaint.kinds",
+    "readings.1.airflow",
+)
+AIRFLOW = "readings.1.airflow"
+#: Required by the document though a first answer may take it from its neighbour.
+FOLLOWS = {"system.coil_size": "system.outdoor_size"}
+
+
+@dataclass(frozen=True)
+class Group:
+    """Places under one heading; `repeats` names the table whose entries it lists."""
+
+    id: str
+    places: tuple[str, ...]
+    repeats: str = ""
+
+
+SURVEY = (
+    Group("first", ("name", *FIRST[:5], "thermostat.set_point", "thermostat.fan", "complaint.kinds")),
+    Group("complaint", ("complaint.season", "complaint.relative_humidity", "complaint.words")),
+    Group(
+        "system",
+        (
+            "system.coil_size",
+            "system.refrigerant",
+            "system.metering_device",
+            "system.year",
+            "system.stages",
+            "system.least_listed_airflow",
+            "system.drain_trap",
+            "system.float_switch",
+        ),
+    ),
+    Group(
+        "blower",
+        (
+            "blower.motor",
+            "blower.taps",
+            "blower.tap_in_use",
+            "blower.horsepower",
+            "blower.nameplate_amps",
+            "blower.nameplate_volts",
+            "blower.run_capacitor",
+        ),
+    ),
+    Group("fan_table", ("tap", "static", "airflow"), "blower.fan_table"),
+    Group(
+        "heat",
+        (
+            "heat.strip_power",
+            "heat.furnace_output",
+            "heat.least_airflow",
+            "heat.least_rise",
+            "heat.greatest_rise",
+            "heat.defrost",
+            "heat.strip_in_defrost",
+        ),
+    ),
+    Group("heat_stages", ("kind", "power", "tap"), "heat.stages"),
+    Group(
+        "ducts",
+        (
+            "ducts.place",
+            "ducts.filter_size",
+            "ducts.filters",
+            "ducts.return_leak",
+            "ducts.supply_leak",
+            "ducts.cabinet_leakage",
+            "ducts.zones",
+            "ducts.bypass_damper",
+            "ducts.outdoor_air_duct",
+        ),
+    ),
+    Group(
+        "house",
+        (
+            "house.storeys",
+            "house.ceiling_height",
+            "house.bedrooms",
+            "house.people",
+            "house.blower_door_at_50_pa",
+            "house.combustion_appliances",
+            "habits.moisture",
+        ),
+    ),
+    Group("exhausts", ("kind", "airflow", "hours_a_day"), "habits.exhausts"),
+    Group(
+        "thermostat",
+        (
+            "thermostat.coldest_set_point",
+            "thermostat.heating_set_point",
+            "thermostat.off_delay",
+            "thermostat.humidity_terminals",
+            "thermostat.overcool_limit",
+        ),
+    ),
+    Group("set_backs", ("start", "end", "set_point"), "thermostat.set_backs"),
+    Group("year", ("weather.file", "tariff.price_per_kwh", "tariff.currency")),
+    Group(
+        "limits",
+        (
+            "options.consider",
+            "safe_limits.coil_floor",
+            "safe_limits.least_airflow_per_ton",
+            "safe_limits.least_frequency",
+        ),
+    ),
+)
+READINGS = (
+    Group("airflow", ("airflow", "airflow_uncertainty", "total_external_static", "blower_power")),
+    Group("return_air", ("return_dry_bulb", "return_wet_bulb", "grille_dry_bulb", "grille_wet_bulb")),
+    Group("supply_air", ("supply_dry_bulb", "supply_wet_bulb", "outdoor_dry_bulb")),
+    Group("refrigerant", ("saturated_suction", "superheat")),
+)
+#: What narrows the answer most, first: without airflow there is none, then what the fit compares the model with.
+READ_NEXT = (
+    "airflow",
+    "return_dry_bulb",
+    "return_wet_bulb",
+    "outdoor_dry_bulb",
+    "supply_dry_bulb",
+    "saturated_suction",
+    "total_external_static",
+    "blower_power",
+    "superheat",
+    "supply_wet_bulb",
+    "grille_dry_bulb",
+    "grille_wet_bulb",
+)

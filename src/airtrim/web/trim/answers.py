@@ -1,0 +1,135 @@
+"""What the resident process computes: first findings, the walls of the sliders, and the year under trimmed values."""
+
+from collections.abc import Callable
+from dataclasses import dataclass, fields, replace
+from typing import Any
+
+import numpy as np
+
+from airtrim.core.errors import NoSolutionError
+from airtrim.job import Job
+from airtrim.physics.season.year import YearResults, run_years
+from airtrim.report.units import value_text
+from airtrim.report.words import label, say
+from airtrim.weather.files import weather_for
+from airtrim.weather.year import WeatherYear
+from airtrim.work.findings import Findings, find
+from airtrim.work.options.candidates import Candidate, drive, leave_as_is
+from airtrim.work.options.limits import air_limits, motor_limits
+from airtrim.work.options.weigh import option_results
+from airtrim.work.settings.sheet import settings_sheet, suction_of
+
+#: Systems and step of the answer while a slider moves, and of the sharpened one on release.
+SCREEN_SYSTEMS, SCREEN_STEP_S = 4, 60.0
+SHARP_SYSTEMS, SHARP_STEP_S = 16, 10.0
+FIRST_SYSTEMS = 8
+Stop = Callable[[float], bool | None]
+
+
+@dataclass(frozen=True)
+class Values:
+    """Where the sliders stand: least airflow as a part of the present one, drop in K, times in s."""
+
+    least_flow: float
+    sensor_drop_k: float
+    off_delay_s: float
+    ramp_time_s: float
+
+
+@dataclass(frozen=True)
+class Wall:
+    """A slider's end that a safe limit sets, and the sentence that says so."""
+
+    at: float
+    sentence: str
+
+
+@dataclass(frozen=True)
+class Prepared:
+    """A job made ready: its systems, and the year as it is now, at screening and sharp."""
+
+    job: Job
+    found: Findings
+    weather: WeatherYear
+    now: Candidate
+    now_screen: YearResults
+    least_wall: Wall | None
+    why_not: str
+
+
+def first_findings(job: Job) -> dict[str, Any]:
+    """Figures and messages of a job from few systems: the first look while readings come in."""
+    found = find(job, weather_for(job.weather.file), FIRST_SYSTEMS)
+    return {"figures": found.figures, "messages": found.messages, "systems": found.system.count}
+
+
+def prepare(job: Job, units: str) -> Prepared:
+    """Fit the systems and run the year as it is now at screening step."""
+    weather = weather_for(job.weather.file)
+    found = find(job, weather, SHARP_SYSTEMS)
+    now = leave_as_is(found)
+    probe = drive(found, now, 1.0, 12.0)
+    screen = found.system.first(SCREEN_SYSTEMS)
+    assert now.program is not None
+    years = run_years(screen, [now.program], weather, SCREEN_STEP_S)
+    wall = _least_wall(found, now, units) if probe.program is not None else None
+    return Prepared(job, found, weather, now, years, wall, probe.why_not)
+
+
+def _least_wall(found: Findings, now: Candidate, units: str) -> Wall | None:
+    """The least airflow that motor, maker and heat allow, and which of their limits says so; None where none does."""
+    few = found.system.first(2)
+    last = 1.0
+    for percent in range(98, 38, -2):
+        part = percent / 100.0
+        candidate = drive(found, now, part, 12.0)
+        broken = [] if candidate.program is not None else [{"id": "winding_rise", "figure": None, "bound": None}]
+        if not broken:
+            limits = motor_limits(found.job, candidate.hertz, candidate.rise_ratio, on_a_drive=True)
+            limits += air_limits(found.job, few, found.airflow.m3_s, found.airflow.sigma, part, True)
+            broken = [one for one in limits if one["status"] == "fail"]
+        if broken:
+            return Wall(last, _wall_sentence(broken[0], last * found.airflow.m3_s, units))
+        last = part
+    return None
+
+
+def _wall_sentence(limit: dict[str, Any], airflow: float, units: str) -> str:
+    values = {"limit": label(str(limit["id"]), "limit"), "airflow": value_text(airflow, "m3/s", units)}
+    if limit["bound"] is None or limit["figure"] is None:
+        return say("web.trim.wall", values)
+    return say(
+        "web.trim.wall_at", values | {"bound": value_text(float(limit["bound"]), str(limit["figure"]["unit"]), units)}
+    )
+
+
+def year(prepared: Prepared, values: Values, sharp: bool, stop: Stop | None = None) -> dict[str, Any]:
+    """The option as `work/options` weighs it, with the trimmed values, against leaving it alone; sharp adds the sheet."""
+    count = SHARP_SYSTEMS if sharp else SCREEN_SYSTEMS
+    found = replace(prepared.found, system=prepared.found.system.first(count))
+    candidate = drive(found, prepared.now, values.least_flow, values.sensor_drop_k)
+    if candidate.program is None or prepared.now.program is None:
+        raise NoSolutionError(say(candidate.why_not))
+    program = replace(candidate.program, off_delay_s=values.off_delay_s, ramp_time_s=values.ramp_time_s)
+    watts = None if candidate.watts is None else candidate.watts[:count]
+    candidate = replace(candidate, program=program, watts=watts)
+    if sharp:
+        programs = [prepared.now.program, program]
+        years = run_years(found.system, programs, prepared.weather, SHARP_STEP_S, [None, watts], stop)
+    else:
+        years = _beside(
+            prepared.now_screen, run_years(found.system, [program], prepared.weather, SCREEN_STEP_S, [watts], stop)
+        )
+    now, trimmed = option_results(found, [prepared.now, candidate], years)
+    answer = {"now": now["figures"], "systems": count, "step_s": SHARP_STEP_S if sharp else SCREEN_STEP_S}
+    answer |= {key: trimmed[key] for key in ("figures", "differences", "limits", "safe")}
+    if sharp:
+        answer["sheet"] = settings_sheet(found, candidate, suction_of(years, 1), bool(trimmed["safe"]))
+    return answer
+
+
+def _beside(first: YearResults, second: YearResults) -> YearResults:
+    """Two runs of the same systems as one, programs side by side."""
+    return YearResults(
+        *(np.concatenate([getattr(first, one.name), getattr(second, one.name)], axis=1) for one in fields(YearResults))
+    )

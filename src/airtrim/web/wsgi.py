@@ -1,0 +1,8 @@
+"""What the server calls."""
+
+import os
+
+from django.core.wsgi import get_wsgi_application
+
+os.environ.setdefault("DJANGO_SETTINGS_MODULE", "airtrim.web.settings")
+application = get_wsgi_application()
