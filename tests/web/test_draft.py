@@ -94,6 +94,15 @@ def test_every_unit_offered_is_one_the_job_layer_reads(place):
         assert "unknown unit" not in problem and "convertible" not in problem, problem
 
 
+def test_degrees_of_difference_are_told_from_temperatures():
+    """30 K is a difference everybody accepts and a temperature nobody reads; the job layer's answer decides."""
+    for place in places():
+        field = fields.field_at(place)
+        if field.example.endswith(" F"):
+            assert (field.example in fields.DIFFERENCES) != (field.example in fields.TEMPERATURES), place
+            assert ("K" in field.units) == (field.example in fields.DIFFERENCES)
+
+
 def test_every_value_of_the_job_layer_stands_on_a_page():
     """A value that somebody adds to the job file must not be forgotten in the forms."""
     schema = json_schema()

@@ -77,16 +77,17 @@ def test_the_year_answers_and_agrees_with_the_options_own_run(resident):
     """What the sliders say is what work/options says of the same program on the same systems."""
     from airtrim.job import parse_job
     from airtrim.physics.season.year import run_years
-    from airtrim.weather.files import weather_for
     from airtrim.web.trim import answers
     from airtrim.work.findings import find
     from airtrim.work.options.candidates import drive, leave_as_is
+    from airtrim.work.weather import weather_of
 
     ready = resident.ask({"kind": "ready", **ASKED}, 120.0)
     assert ready["state"] == "done" and ready["why_not"] == "", ready
     got = resident.ask({"kind": "year", "values": VALUES, "sharp": False, **ASKED}, 60.0)
-    weather = weather_for("greensboro-nc")
-    found = find(parse_job(ASKED["text"], "x"), weather, answers.SHARP_SYSTEMS)
+    job = parse_job(ASKED["text"], "x")
+    weather = weather_of(job)
+    found = find(job, weather, answers.SHARP_SYSTEMS)
     now = leave_as_is(found)
     candidate = drive(found, now, 0.8, 12.0)
     count = answers.SCREEN_SYSTEMS

@@ -19,7 +19,7 @@ from airtrim.report.words import known, say
 
 WHERE = "job.toml"
 #: Tables that repeat, and so may be begun by writing their next number.
-REPEATED = ("readings", "heat.stages", "blower.fan_table", "thermostat.set_backs", "habits.exhausts")
+REPEATED = ("readings", "heat.stages", "blower.fan_table", "thermostat.set_backs", "habits.exhausts", "drive.modes")
 
 
 @dataclass(frozen=True)

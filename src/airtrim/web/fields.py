@@ -28,6 +28,8 @@ OFFERED: dict[str, tuple[str, ...]] = {
     "cfm/ton": ("cfm/ton", "L/s/kW"),
     "Hz": ("Hz",),
 }
+#: The job layer's examples of degrees that are differences, not temperatures.
+DIFFERENCES, TEMPERATURES = ("45 F", "3 F"), ("75 F", "150 F")
 #: Places asked in another unit than their kind's first.
 OFFERED_AT = {"readings.blower_power": ("W", "kW")}
 SI_FIRST = ("m2", "m", "L/s", "Pa", "kPa", "C", "K", "kg/day", "L/s/kW")
@@ -122,9 +124,8 @@ def field_at(place: str) -> Field:
 
 
 def _offered(example: str, bare: str) -> tuple[str, ...]:
-    number, unit = split(example)
-    # the job layer's two examples of degrees: 75 F is a temperature, 45 F a difference
-    kind = "F-difference" if unit == "F" and number == "45" else unit
+    unit = split(example)[1]
+    kind = "F-difference" if example in DIFFERENCES else unit
     return OFFERED_AT.get(bare) or OFFERED.get(kind, (unit,))
 
 

@@ -23,7 +23,7 @@ def with_weather(job: Job, folder: str) -> Job:
     from airtrim.weather.files import EMBEDDED
 
     name = job.weather.file
-    if name in EMBEDDED:
+    if name is None or name in EMBEDDED:
         return job
     path = Path(folder) / Path(name).name
     if not path.is_file():
@@ -47,14 +47,15 @@ def _pictures(arguments: dict[str, Any], tell: Tell) -> dict[str, Any]:
 
 
 def _drawn(result: dict[str, Any], units: str) -> list[dict[str, Any]]:
-    """The map and the months, at every width."""
-    from airtrim.report.map import map_specification
+    """The map, what else goes with the airflow, and the months, at every width."""
+    from airtrim.report.map import detail_specification, map_specification
     from airtrim.report.months import months_specification
     from airtrim.report.render import svgs
 
     wanted: list[tuple[str, int, Any]] = []
     for width in WIDTHS:
         wanted.append(("map", width, _untitled(map_specification(result, units, width))))
+        wanted.append(("detail", width, _untitled(detail_specification(result, units, width))))
         months = months_specification(result, width)
         if months is not None:
             wanted.append(("months", width, _untitled(months)))

@@ -10,10 +10,10 @@ from django.urls import reverse
 from django.utils.safestring import mark_safe
 from django.views.decorators.http import require_GET, require_POST
 
-from airtrim.report.map import answer, difference_sentence, suction_sentence
+from airtrim.report.map import answer, conditions_text, difference_sentence, map_table, suction_sentence
 from airtrim.report.months import monthly_humidity
 from airtrim.report.paper import paper_data
-from airtrim.report.units import display, figure_text, number_text, shown_number
+from airtrim.report.units import display, figure_text, number_text
 from airtrim.report.words import label, say
 from airtrim.web import keeping, queue, selectors
 from airtrim.web.models import Outcome, WorkItem
@@ -98,7 +98,7 @@ def findings(request: HttpRequest, job_id: Any) -> HttpResponse:
         "findings",
         outcome,
         strips=tuple(strip(one, state.units) for one in result["findings"]["figures"]),
-        pictures=(_map(state, outcome),),
+        pictures=(_map(state, outcome), _map(state, outcome, "detail")),
     )
     return _shown(request, "findings", page)
 
@@ -203,24 +203,18 @@ def _svgs(state: common.State, outcome: Outcome, name: str) -> tuple[tuple[tuple
     return tuple((names[width], mark_safe(svg)) for width, svg in sorted(drawn.items()) if width in names), None
 
 
-def _map(state: common.State, outcome: Outcome) -> Drawn:
+def _map(state: common.State, outcome: Outcome, name: str = "map") -> Drawn:
+    """The airflow map, or (`detail`) what else goes with the airflow; one table stands behind both."""
     result, units = outcome.result, state.units
     picture = result["map"]
-    svgs, work = _svgs(state, outcome, "map")
-    by_id = {str(one["id"]): one for one in picture["series"]}
-    columns = [by_id[name] for name in ("saturated_suction", "sensible", "latent") if name in by_id]
-    head = [say("web.table.airflow", {"unit": display("m3/s", units).unit})]
-    head += [f"{label(str(one['id'])).capitalize()}, {display(str(one['unit']), units).unit}" for one in columns]
-    rows = []
-    for index, x in enumerate(columns[0]["x"]):
-        row = [_number(x, "m3/s", units)]
-        for one in columns:
-            low, mid, high = (_number(one[end][index], str(one["unit"]), units) for end in ("lows", "mids", "highs"))
-            row.append(say("web.table.mid_range", {"mid": mid, "low": low, "high": high}))
-        rows.append(tuple(row))
-    table = Table(answer(picture, units), tuple(head), tuple(rows))
+    svgs, work = _svgs(state, outcome, name)
+    head, *rows = map_table(result, units)
+    table = Table(say("web.table.map"), tuple(head), tuple(tuple(row) for row in rows))
+    note = f"{conditions_text(picture, units)} {say('map.subtitle')}"
+    if name == "detail":
+        return Drawn(name, say("map.detail"), note, say("map.detail"), "", svgs, table, work)
     words, sentence = suction_sentence(result, units), difference_sentence(result, units)
-    return Drawn("map", answer(picture, units), say("map.subtitle"), words, sentence, svgs, table, work)
+    return Drawn(name, answer(picture, units), note, words, sentence, svgs, table, work)
 
 
 def _months(state: common.State, outcome: Outcome) -> Drawn | None:
@@ -239,10 +233,6 @@ def _months(state: common.State, outcome: Outcome) -> Drawn | None:
     head = (say("web.table.month"), label("leave_as_is", "option"), label(chosen, "option"))
     words = say("map.months", {"mid": round(max(now)), "proposed": round(max(then))})
     return Drawn("months", words, say("map.months_subtitle"), words, "", svgs, Table(words, head, rows), work)
-
-
-def _number(value: float, unit: str, system: str) -> str:
-    return number_text(shown_number(float(value), unit, system), display(unit, system).step)
 
 
 def _compared(options: list[Mapping[str, Any]], key: str, system: str, chosen: str) -> tuple[Compared, ...]:

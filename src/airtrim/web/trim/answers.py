@@ -8,16 +8,17 @@ import numpy as np
 
 from airtrim.core.errors import NoSolutionError
 from airtrim.job import Job
+from airtrim.physics.season.system import SystemSample
 from airtrim.physics.season.year import YearResults, run_years
 from airtrim.report.units import value_text
 from airtrim.report.words import label, say
-from airtrim.weather.files import weather_for
 from airtrim.weather.year import WeatherYear
 from airtrim.work.findings import Findings, find
 from airtrim.work.options.candidates import Candidate, drive, leave_as_is
 from airtrim.work.options.limits import air_limits, motor_limits
 from airtrim.work.options.weigh import option_results
-from airtrim.work.settings.sheet import settings_sheet, suction_of
+from airtrim.work.settings.sheet import icing_margin_of, settings_sheet
+from airtrim.work.weather import weather_of
 
 #: Systems and step of the answer while a slider moves, and of the sharpened one on release.
 SCREEN_SYSTEMS, SCREEN_STEP_S = 4, 60.0
@@ -59,13 +60,13 @@ class Prepared:
 
 def first_findings(job: Job) -> dict[str, Any]:
     """Figures and messages of a job from few systems: the first look while readings come in."""
-    found = find(job, weather_for(job.weather.file), FIRST_SYSTEMS)
+    found = find(job, weather_of(job), FIRST_SYSTEMS)
     return {"figures": found.figures, "messages": found.messages, "systems": found.system.count}
 
 
 def prepare(job: Job, units: str) -> Prepared:
     """Fit the systems and run the year as it is now at screening step."""
-    weather = weather_for(job.weather.file)
+    weather = weather_of(job)
     found = find(job, weather, SHARP_SYSTEMS)
     now = leave_as_is(found)
     probe = drive(found, now, 1.0, 12.0)
@@ -79,19 +80,25 @@ def prepare(job: Job, units: str) -> Prepared:
 def _least_wall(found: Findings, now: Candidate, units: str) -> Wall | None:
     """The least airflow that motor, maker and heat allow, and which of their limits says so; None where none does."""
     few = found.system.first(2)
+    as_it_is = {one["id"] for one in _fails(found, few, now, 1.0)}
     last = 1.0
     for percent in range(98, 38, -2):
         part = percent / 100.0
-        candidate = drive(found, now, part, 12.0)
-        broken = [] if candidate.program is not None else [{"id": "winding_rise", "figure": None, "bound": None}]
-        if not broken:
-            limits = motor_limits(found.job, candidate.hertz, candidate.rise_ratio, on_a_drive=True)
-            limits += air_limits(found.job, few, found.airflow.m3_s, found.airflow.sigma, part, True)
-            broken = [one for one in limits if one["status"] == "fail"]
+        broken = [one for one in _fails(found, few, now, part) if one["id"] not in as_it_is]
         if broken:
             return Wall(last, _wall_sentence(broken[0], last * found.airflow.m3_s, units))
         last = part
     return None
+
+
+def _fails(found: Findings, few: SystemSample, now: Candidate, part: float) -> list[dict[str, Any]]:
+    """Limits a least airflow breaks whatever the year does."""
+    candidate = drive(found, now, part, 12.0)
+    if candidate.program is None:
+        return [{"id": "winding_rise", "figure": None, "bound": None}]
+    limits = motor_limits(found.job, candidate.hertz, candidate.rise_ratio, on_a_drive=True)
+    limits += air_limits(found.job, few, found.airflow.m3_s, found.airflow.sigma, part, True)
+    return [one for one in limits if one["status"] == "fail"]
 
 
 def _wall_sentence(limit: dict[str, Any], airflow: float, units: str) -> str:
@@ -124,7 +131,7 @@ def year(prepared: Prepared, values: Values, sharp: bool, stop: Stop | None = No
     answer = {"now": now["figures"], "systems": count, "step_s": SHARP_STEP_S if sharp else SCREEN_STEP_S}
     answer |= {key: trimmed[key] for key in ("figures", "differences", "limits", "safe")}
     if sharp:
-        answer["sheet"] = settings_sheet(found, candidate, suction_of(years, 1), bool(trimmed["safe"]))
+        answer["sheet"] = settings_sheet(found, candidate, icing_margin_of(years, 1), bool(trimmed["safe"]))
     return answer
 
 

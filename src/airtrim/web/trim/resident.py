@@ -72,10 +72,8 @@ class Resident:
 
     def compute_for_ever(self) -> None:
         """Take the newest request, answer it, again; what every answer needs is loaded before the first is asked for."""
-        from airtrim.weather.files import EMBEDDED, weather_for
         from airtrim.web.trim import answers  # noqa: F401
 
-        weather_for(next(iter(EMBEDDED)))
         while True:
             with self._lock:
                 while not self._waiting:
