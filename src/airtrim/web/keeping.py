@@ -60,7 +60,7 @@ def keep(item: WorkItem, value: dict[str, Any]) -> None:
             name=one["name"],
             units=one["units"],
             width=one["width"],
-            defaults={"svg": pictures.for_page(one["svg"])},
+            defaults={"svg": pictures.for_page(one["svg"]), "specification": one["specification"]},
         )
     if "pdf" in value:
         Paper.objects.get_or_create(

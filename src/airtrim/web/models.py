@@ -96,6 +96,7 @@ class Picture(models.Model):
     units = models.CharField(max_length=12)
     width = models.PositiveIntegerField()
     svg = models.TextField()
+    specification = models.JSONField(default=dict)
 
     class Meta:
         constraints = [

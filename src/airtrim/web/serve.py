@@ -64,10 +64,12 @@ def is_loopback(address: str) -> bool:
 
 def make_ready() -> None:
     """Bring the database up to date and collect fonts and static files; Django must not be set up before."""
+    from airtrim.web.explore import write_program
     from airtrim.web.fonts import write_fonts
     from airtrim.web.settings import data_folder
 
     write_fonts(data_folder() / "fonts")
+    write_program(data_folder() / "explore")
     import django
 
     django.setup()

@@ -141,8 +141,11 @@ TIME_ZONE = _time_zone()
 STATIC_URL = "/static/"
 STATIC_ROOT = DATA / "static"
 STATIC_ROOT.mkdir(exist_ok=True)
-(DATA / "fonts").mkdir(exist_ok=True)
-STATICFILES_DIRS = [("fonts", DATA / "fonts")]
+#: Made from installed packages when the server starts: the font, and what draws a picture to be explored.
+MADE = ("fonts", "explore")
+for _made in MADE:
+    (DATA / _made).mkdir(exist_ok=True)
+STATICFILES_DIRS = [(_made, DATA / _made) for _made in MADE]
 STORAGES = {"staticfiles": {"BACKEND": "whitenoise.storage.CompressedManifestStaticFilesStorage"}}
 WHITENOISE_KEEP_ONLY_HASHED_FILES = True
 WHITENOISE_MAX_AGE = 3600

@@ -61,8 +61,8 @@ def _drawn(result: dict[str, Any], units: str) -> list[dict[str, Any]]:
             wanted.append(("months", width, _untitled(months)))
     drawn = svgs([specification for _, _, specification in wanted])
     return [
-        {"name": name, "width": width, "units": units, "svg": svg}
-        for (name, width, _), svg in zip(wanted, drawn, strict=True)
+        {"name": name, "width": width, "units": units, "svg": svg, "specification": specification}
+        for (name, width, specification), svg in zip(wanted, drawn, strict=True)
     ]
 
 

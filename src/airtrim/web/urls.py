@@ -34,6 +34,12 @@ urlpatterns = [
     ),
     path("job/<uuid:job_id>/findings/", results.findings, name="findings"),
     path("job/<uuid:job_id>/compute/", results.compute, name="compute"),
+    *(
+        path(
+            f"job/<uuid:job_id>/pictures/<slug:name>/{width}.json", results.specification, {"width": width}, name=width
+        )
+        for width in ("narrow", "wide")
+    ),
     path("job/<uuid:job_id>/options/", results.options, name="options"),
     path("job/<uuid:job_id>/settings/", results.settings, name="settings"),
     path("job/<uuid:job_id>/settings/trim/", trim.trim, name="trim"),

@@ -102,7 +102,7 @@ def airflow_by_table(draft: drafts.Draft) -> bool:
 def place_url(job: Job, place: str) -> str:
     """Where a place is filled in."""
     page = "readings" if place.startswith("readings.") else "survey"
-    return f"{reverse(page, args=[job.pk])}#f-{slug(place)}"
+    return f"{reverse(page, args=[job.pk])}?at={place}#f-{slug(place)}"
 
 
 def slug(place: str) -> str:

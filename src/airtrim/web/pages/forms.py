@@ -209,8 +209,9 @@ def _page(
     status: int = 200,
 ) -> HttpResponse:
     state = common.state_of(job_id)
+    at = request.GET.get("at", "")
     if page == "survey":
-        sections = tuple(_section(state, group, answers, typed) for group in layout.SURVEY)
+        sections = tuple(_section(state, group, answers, typed, at) for group in layout.SURVEY)
     else:
         sections = _reading_sections(state, answers, typed)
     remarks = tuple(check_job(state.draft.job)) if state.draft.job is not None else ()
@@ -230,7 +231,9 @@ def _section(
     group: layout.Group,
     answers: dict[str, Answer],
     typed: dict[str, tuple[list[str], str]] | None,
+    at: str,
 ) -> Section:
+    """A group of the survey; unfolded where something is wrong in it, or where somebody was sent to it (`at`)."""
     if group.repeats:
         count = state.draft.entries(group.repeats)
         entries = tuple(
@@ -248,12 +251,13 @@ def _section(
         filled = say("web.section.filled", {"count": count, "of": len(group.places)})
     wrong = any(one.answer.problem or one.answer.clash for entry in entries for one in entry.asked)
     note = f"web.section_note.{group.id}"
+    meant = any(at in (one.field.place, group.id) for entry in entries for one in entry.asked)
     return Section(
         group.id,
         say(f"web.section.{group.id}"),
         say(note) if known(note) else "",
         entries,
-        wrong or group.id == "first",
+        wrong or meant or group.id == "first",
         filled,
     )
 

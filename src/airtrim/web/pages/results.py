@@ -4,7 +4,7 @@ from collections.abc import Mapping
 from dataclasses import dataclass
 from typing import Any
 
-from django.http import HttpRequest, HttpResponse
+from django.http import Http404, HttpRequest, HttpResponse, JsonResponse
 from django.shortcuts import redirect, render
 from django.urls import reverse
 from django.utils.safestring import mark_safe
@@ -137,6 +137,19 @@ def settings(request: HttpRequest, job_id: Any) -> HttpResponse:
     return _shown(request, "settings", _page(state, "settings", outcome, strips=expected, issued=bool(sheet["issued"])))
 
 
+@require_GET
+def specification(request: HttpRequest, job_id: Any, name: str, width: str) -> HttpResponse:
+    """What a picture is drawn from, for the browser to draw it to be explored."""
+    state = common.state_of(job_id)
+    found = None
+    if state.outcome is not None:
+        wanted = dict(zip(("narrow", "wide"), WIDTHS, strict=True))[width]
+        found = state.outcome.pictures.filter(name=name, units=state.units, width=wanted).first()
+    if found is None:
+        raise Http404
+    return JsonResponse(found.specification)
+
+
 @require_POST
 def compute(request: HttpRequest, job_id: Any) -> HttpResponse:
     """Queue the plan of the newest version; asked twice, it is computed once."""
@@ -190,7 +203,19 @@ def _page(state: common.State, page: str, outcome: Outcome, **parts: Any) -> Res
     if work is not None and work.live:
         following = common.Next(say("web.next.wait"), say("web.next.wait_why"))
     data = paper_data(outcome.result, None, state.units, selectors.shop().paper)
+    if page == "settings" and following is None and state.current:
+        following = _before_the_drive(state, outcome.result["settings"], data)
     return ResultPage(common.top(state, page, following), state, work, not state.current, data, **parts)
+
+
+def _before_the_drive(state: common.State, sheet: Mapping[str, Any], data: Mapping[str, Any]) -> common.Next | None:
+    """What a drive's list asks for next, as long as it is not met."""
+    items = (sheet.get("drive") or {}).get("items", [])
+    if all(one["status"] == "met" for one in items):
+        return None
+    name, _, why = data["drive_list"]["rows"][0]
+    url = f"{reverse('survey', args=[state.job.pk])}?at=drive#s-drive"
+    return common.Next(say("web.next.drive", {"name": name}), why, url, say("web.next.go"))
 
 
 def _svgs(state: common.State, outcome: Outcome, name: str) -> tuple[tuple[tuple[str, str], ...], Work | None]:
@@ -210,7 +235,7 @@ def _map(state: common.State, outcome: Outcome, name: str = "map") -> Drawn:
     svgs, work = _svgs(state, outcome, name)
     head, *rows = map_table(result, units)
     table = Table(say("web.table.map"), tuple(head), tuple(tuple(row) for row in rows))
-    note = f"{conditions_text(picture, units)} {say('map.subtitle')}"
+    note = f"{conditions_text(picture, units).rstrip('.')}. {say('map.subtitle')}"
     if name == "detail":
         return Drawn(name, say("map.detail"), note, say("map.detail"), "", svgs, table, work)
     words, sentence = suction_sentence(result, units), difference_sentence(result, units)
