@@ -38,6 +38,7 @@ class Server:
     port: int
     process: subprocess.Popen | None = None
     log: Path = field(default=Path())
+    more: dict[str, str] | None = None
 
     @property
     def url(self):
@@ -45,7 +46,7 @@ class Server:
 
     def start(self):
         told = {name: value for name, value in os.environ.items() if not name.startswith(("AIRTRIM_", "DJANGO_"))}
-        told |= {"AIRTRIM_SYSTEMS": SYSTEMS, "PYTHONPATH": "src"}
+        told |= {"PYTHONPATH": "src"} | ({"AIRTRIM_SYSTEMS": SYSTEMS} if self.more is None else self.more)
         self.log = self.data / "serve.log"
         with self.log.open("ab") as log:
             words = [sys.executable, "-m", "airtrim.cli", "serve", "--data", str(self.data), "--port", str(self.port)]
