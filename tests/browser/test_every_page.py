@@ -94,7 +94,7 @@ def test_the_sliders_answer_sharpen_and_stop_at_the_wall(browse, worked_out):
     page.keyboard.press("Home")
     assert float(airflow.input_value()) >= wall
     expect(page.locator("#h-least_flow .wall")).to_contain_text("Wall at")
-    page.keyboard.press("End")
+    page.keyboard.press("End")  # full airflow: as safe as now
     expect(page.locator('#year .year[data-sharp="1"]')).to_be_visible()
     expect(page.locator("#year .card")).to_be_visible()
     assert "least_flow=1" in page.url

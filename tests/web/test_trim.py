@@ -107,14 +107,14 @@ def test_the_wall_is_the_motors_least_frequency_and_says_so(resident):
     """The wall stands where work/options turns the limit to 'fail'."""
     slower = ASKED | {"text": ASKED["text"] + '\n[safe_limits]\nleast_frequency = "45 Hz"\n'}
     ready = resident.ask({"kind": "ready", **slower}, 120.0)
-    assert "45.0 Hz" in ready["wall"]["sentence"] and "Least frequency" in ready["wall"]["sentence"]
+    assert "45.0 Hz" in ready["wall"]["sentence"] and "Wall at" in ready["wall"]["sentence"]
     at = ready["wall"]["at"]
 
     def status(least):
         answer = resident.ask(
             {"kind": "year", "values": VALUES | {"least_flow": least}, "sharp": False, **slower}, 60.0
         )
-        return next(one["status"] for one in answer["limits"] if one["id"] == "least_frequency")
+        return next(one["status"] for one in answer["limits"] if one["id"] == "frequency_maker")
 
     assert status(at) == "pass" and status(round(at - 0.02, 2)) == "fail"
 

@@ -109,13 +109,14 @@ def _ready_page(request: HttpRequest, frame: common.JobTop, state: common.State,
 
 def _sliders(request: HttpRequest, state: common.State, ready: dict[str, Any]) -> tuple[Slider, ...]:
     sliders = []
+    begins = _chosen(state, float(ready["airflow_m3_s"]))
     for name, (least, most, step, begin) in RANGES.items():
         unit = UNITS[name]
         how = display(unit, state.units)
         scale = float(ready["airflow_m3_s"]) if name == "least_flow" else 1.0
         wall = ready["wall"] if name == "least_flow" else None
         at = None if wall is None else float(wall["at"])
-        value = min(max(_given(request, name, begin), least if at is None else at), most)
+        value = min(max(_given(request, name, begins.get(name, begin)), least if at is None else at), most)
         sliders.append(
             Slider(
                 name,
@@ -136,6 +137,21 @@ def _sliders(request: HttpRequest, state: common.State, ready: dict[str, Any]) -
             )
         )
     return tuple(sliders)
+
+
+def _chosen(state: common.State, airflow_m3_s: float) -> dict[str, float]:
+    """Where the plan's own drive stands, for the sliders to begin at; nothing where it has none."""
+    if state.outcome is None:
+        return {}
+    result = state.outcome.result
+    sheets = (result["settings"], result.get("settings_of_drive") or {})
+    card = next((one["card"] for one in sheets if one.get("option") == "drive_coil_feedback" and one.get("card")), [])
+    named = {"least_airflow": "least_flow", "coil_sensor_drop": "sensor_drop_k"}
+    named |= {"off_delay": "off_delay_s", "ramp_time": "ramp_time_s"}
+    values = {named[row["id"]]: float(row["value"]) for row in card if row["id"] in named}
+    if "least_flow" in values:
+        values["least_flow"] /= airflow_m3_s
+    return values
 
 
 def _given(request: HttpRequest, name: str, otherwise: float) -> float:

@@ -96,7 +96,7 @@ def _fails(found: Findings, few: SystemSample, now: Candidate, part: float) -> l
     candidate = drive(found, now, part, 12.0)
     if candidate.program is None:
         return [{"id": "winding_rise", "figure": None, "bound": None}]
-    limits = motor_limits(found.job, candidate.hertz, candidate.rise_ratio, on_a_drive=True)
+    limits = motor_limits(found, candidate.hertz, candidate.rise, on_a_drive=True)
     limits += air_limits(found.job, few, found.airflow.m3_s, found.airflow.sigma, part, True)
     return [one for one in limits if one["status"] == "fail"]
 
