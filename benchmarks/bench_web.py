@@ -216,7 +216,7 @@ def _felt() -> list[dict[str, Any]]:
 
         def browse(width: int, height: int) -> Any:
             context = browser.new_context(viewport={"width": width, "height": height}, base_url=server.url)
-            context.set_default_timeout(300_000)
+            context.set_default_timeout(150_000)
             return context.new_page()
 
         page = browse(1440, 900)

@@ -3,7 +3,7 @@
 import pytest
 
 from airtrim.core.errors import JobError
-from airtrim.job import json_schema, new_job_text, parse_job
+from airtrim.job import new_job_text, parse_job
 from airtrim.web import draft, fields, layout
 from tests.plans import EXAMPLE
 from tests.web.conftest import EIGHT
@@ -103,24 +103,15 @@ def test_degrees_of_difference_are_told_from_temperatures():
             assert ("K" in field.units) == (field.example in fields.DIFFERENCES)
 
 
-def test_every_value_of_the_job_layer_stands_on_a_page():
-    """A value that somebody adds to the job file must not be forgotten in the forms."""
-    schema = json_schema()
-    shown = {".".join(part for part in place.split(".") if not part.isdigit()) for place in places()}
+def test_every_value_of_the_job_layer_has_a_field():
+    """A value that somebody adds to the job file must not be forgotten: where no group has it, it stands under `more`."""
+    from airtrim.web.pages.forms import _unplaced
 
-    def leaves(node, path):
-        node = next((one for one in node.get("anyOf", [node]) if one.get("type") != "null"), node)
-        if "$ref" in node:
-            node = schema["$defs"][node["$ref"].rsplit("/", 1)[-1]]
-        if "properties" in node:
-            for name, inside in node["properties"].items():
-                yield from leaves(inside, f"{path}.{name}" if path else name)
-        elif node.get("type") == "array" and "$ref" in node["items"]:
-            yield from leaves(node["items"], path)
-        else:
-            yield path
-
-    assert set(leaves(schema, "")) - shown == {"airtrim_job", "readings.id"}
+    shown = {*places(), *(place for group in _unplaced() for place in group.places)}
+    assert set(fields.places()) - shown == set(layout.UNSEEN)
+    for place in fields.places():
+        if place not in layout.UNSEEN:
+            assert fields.field_at(place).label
 
 
 @pytest.mark.parametrize(

@@ -99,7 +99,8 @@ def field_at(place: str) -> Field:
     schema, required = _schema_at(place)
     bare = ".".join(part for part in place.split(".") if not part.isdigit())
     label = catalogue().get(f"web.field.{bare}") or bare.rsplit(".", 1)[-1].replace("_", " ").capitalize()
-    hint = catalogue().get(f"web.hint.{bare}", "")
+    laid_out = known(f"web.field.{bare}")
+    hint = catalogue().get(f"web.hint.{bare}", "" if laid_out else str(schema.get("description", "")))
     common: dict[str, Any] = {"place": place, "label": label, "hint": hint, "required": required}
     examples = schema.get("examples")
     if examples:
@@ -121,6 +122,23 @@ def field_at(place: str) -> Field:
     if schema.get("type") == "string":
         return Field(kind="words", **common)
     raise KeyError(place)
+
+
+@cache
+def places() -> tuple[str, ...]:
+    """Every place of the document that holds one value, entry numbers left out, in the job layer's order."""
+
+    def below(schema: dict[str, Any], path: str) -> Any:
+        schema = _resolved(schema)
+        if "properties" in schema:
+            for name, inside in schema["properties"].items():
+                yield from below(inside, f"{path}.{name}" if path else name)
+        elif schema.get("type") == "array" and "properties" in _resolved(schema["items"]):
+            yield from below(schema["items"], f"{path}.1")
+        else:
+            yield path
+
+    return tuple(below(_schema(), ""))
 
 
 def _offered(example: str, bare: str) -> tuple[str, ...]:

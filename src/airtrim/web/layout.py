@@ -53,6 +53,7 @@ SURVEY = (
             "blower.nameplate_amps",
             "blower.nameplate_volts",
             "blower.run_capacitor",
+            "blower.bearing",
         ),
     ),
     Group("fan_table", ("tap", "static", "airflow"), "blower.fan_table"),
@@ -166,6 +167,8 @@ READINGS = (
     Group("supply_air", ("supply_dry_bulb", "supply_wet_bulb", "outdoor_dry_bulb")),
     Group("refrigerant", ("saturated_suction", "superheat")),
 )
+#: Places nobody fills in by hand.
+UNSEEN = ("airtrim_job", "readings.1.id")
 #: What narrows the answer most, first: without airflow there is none, then what the fit compares the model with.
 READ_NEXT = (
     "airflow",

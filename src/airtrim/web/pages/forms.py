@@ -211,7 +211,7 @@ def _page(
     state = common.state_of(job_id)
     at = request.GET.get("at", "")
     if page == "survey":
-        sections = tuple(_section(state, group, answers, typed, at) for group in layout.SURVEY)
+        sections = tuple(_section(state, group, answers, typed, at) for group in (*layout.SURVEY, *_unplaced()))
     else:
         sections = _reading_sections(state, answers, typed)
     remarks = tuple(check_job(state.draft.job)) if state.draft.job is not None else ()
@@ -224,6 +224,18 @@ def _page(
         tuple(selectors.instruments()) if page == "readings" else (),
     )
     return render(request, f"web/{page}.html", {"page": context, "top": context.top}, status=status)
+
+
+def _unplaced() -> tuple[layout.Group, ...]:
+    """What the job layer knows and no group has yet, so that nothing in a job is out of reach."""
+    placed = {
+        f"{group.repeats}.1.{place}" if group.repeats else place for group in layout.SURVEY for place in group.places
+    }
+    placed |= {f"readings.1.{place}" for group in layout.READINGS for place in group.places}
+    left = tuple(
+        place for place in fields.places() if place not in placed and place not in layout.UNSEEN and ".1." not in place
+    )
+    return (layout.Group("more", left),) if left else ()
 
 
 def _section(
