@@ -19,7 +19,15 @@ from airtrim.report.words import known, say
 
 WHERE = "job.toml"
 #: Tables that repeat, and so may be begun by writing their next number.
-REPEATED = ("readings", "heat.stages", "blower.fan_table", "thermostat.set_backs", "habits.exhausts", "drive.modes")
+REPEATED = (
+    "readings",
+    "heat.stages",
+    "blower.fan_table",
+    "thermostat.set_backs",
+    "habits.exhausts",
+    "drive.modes",
+    "instruments",
+)
 
 
 @dataclass(frozen=True)

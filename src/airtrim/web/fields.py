@@ -21,6 +21,11 @@ OFFERED: dict[str, tuple[str, ...]] = {
     "F-difference": ("F", "K"),
     "%": ("%",),
     "s": ("s", "min"),
+    "min": ("min", "s"),
+    "W": ("W", "kW"),
+    "gal": ("gal", "L"),
+    "in": ("in", "cm"),
+    "ft/min": ("ft/min", "m/s"),
     "kg/day": ("lb/day", "kg/day"),
     "A": ("A",),
     "V": ("V",),
@@ -29,10 +34,8 @@ OFFERED: dict[str, tuple[str, ...]] = {
     "Hz": ("Hz",),
 }
 #: The job layer's examples of degrees that are differences, not temperatures.
-DIFFERENCES, TEMPERATURES = ("45 F", "3 F"), ("75 F", "150 F")
-#: Places asked in another unit than their kind's first.
-OFFERED_AT = {"readings.blower_power": ("W", "kW")}
-SI_FIRST = ("m2", "m", "L/s", "Pa", "kPa", "C", "K", "kg/day", "L/s/kW")
+DIFFERENCES, TEMPERATURES = ("45 F", "3 F"), ("75 F", "150 F", "52 F")
+SI_FIRST = ("cm", "m/s", "L", "m2", "m", "L/s", "Pa", "kPa", "C", "K", "kg/day", "L/s/kW")
 #: How a unit is shown; written into the document is the key.
 SHOWN = {
     "ft2": "ft²",
@@ -50,7 +53,7 @@ _VALUE = re.compile(r"^\s*([-+]?[\d.,]+(?:[eE][-+]?\d+)?)\s*(.*?)\s*$")
 
 @dataclass(frozen=True)
 class Field:
-    """One thing asked. `kind`: measured, whole, number, choice, choices, yes_no, words."""
+    """One thing asked. `kind`: measured, whole, number, choice, choices, yes_no, words, list (parts with commas)."""
 
     place: str
     kind: str
@@ -105,14 +108,14 @@ def field_at(place: str) -> Field:
     examples = schema.get("examples")
     if examples:
         example = str(examples[0])
-        return Field(kind="measured", units=_offered(example, bare), example=example, **common)
+        return Field(kind="measured", units=_offered(example), example=example, **common)
     if "enum" in schema:
         return Field(kind="choice", choices=_named(bare, schema["enum"]), **common)
     if schema.get("type") == "array":
         inner = _resolved(schema["items"])
         if "enum" in inner:
             return Field(kind="choices", choices=_named(bare, inner["enum"]), **common)
-        return Field(kind="words", **common)
+        return Field(kind="list", **common)
     if schema.get("type") == "boolean":
         return Field(kind="yes_no", choices=(("true", _choice("yes")), ("false", _choice("no"))), **common)
     if schema.get("type") == "integer":
@@ -141,10 +144,10 @@ def places() -> tuple[str, ...]:
     return tuple(below(_schema(), ""))
 
 
-def _offered(example: str, bare: str) -> tuple[str, ...]:
+def _offered(example: str) -> tuple[str, ...]:
     unit = split(example)[1]
     kind = "F-difference" if example in DIFFERENCES else unit
-    return OFFERED_AT.get(bare) or OFFERED.get(kind, (unit,))
+    return OFFERED.get(kind, (unit,))
 
 
 def _named(bare: str, values: list[str]) -> tuple[tuple[str, str], ...]:
@@ -197,7 +200,7 @@ def typed(field: Field, number: str, unit: str) -> str | int | float | bool | li
             return text
     if field.kind == "yes_no":
         return {"true": True, "false": False}.get(text, text)
-    if field.place.endswith("combustion_appliances"):
+    if field.kind == "list":
         return [part.strip() for part in text.split(",") if part.strip()]
     return text
 

@@ -117,6 +117,7 @@ SURVEY = (
         ),
     ),
     Group("set_backs", ("start", "end", "set_point"), "thermostat.set_backs"),
+    Group("instruments", ("id", "kind", "part_of_reading", "least", "last_checked", "used_for"), "instruments"),
     Group("tariff", ("tariff.price_per_kwh", "tariff.currency")),
     Group(
         "weather",
@@ -163,12 +164,83 @@ SURVEY = (
 )
 READINGS = (
     Group("airflow", ("airflow", "airflow_uncertainty", "total_external_static", "blower_power")),
-    Group("return_air", ("return_dry_bulb", "return_wet_bulb", "grille_dry_bulb", "grille_wet_bulb")),
-    Group("supply_air", ("supply_dry_bulb", "supply_wet_bulb", "outdoor_dry_bulb")),
-    Group("refrigerant", ("saturated_suction", "superheat")),
+    Group(
+        "return_air",
+        ("return_dry_bulb", "return_wet_bulb", "return_relative_humidity", "grille_dry_bulb", "grille_wet_bulb"),
+    ),
+    Group(
+        "supply_air",
+        (
+            "supply_dry_bulb",
+            "supply_wet_bulb",
+            "outdoor_dry_bulb",
+            "supply_relative_humidity",
+            "supply_dry_bulbs",
+            "supply_place",
+            "blower_place",
+        ),
+    ),
+    Group(
+        "refrigerant",
+        (
+            "saturated_suction",
+            "superheat",
+            "suction_pressure",
+            "suction_line",
+            "liquid_pressure",
+            "liquid_line",
+            "discharge_pressure",
+        ),
+    ),
+    Group("moment", ("time", "operation", "tap", "running_for", "coil", "airflow_is")),
+    Group(
+        "statics",
+        (
+            "static_before_filter",
+            "static_after_filter",
+            "static_before_coil",
+            "static_after_coil",
+            "static_supply",
+            "closed_doors_static",
+        ),
+    ),
+    Group(
+        "electrical",
+        (
+            "blower_volts",
+            "blower_amps",
+            "power_factor",
+            "capacitor_volts",
+            "capacitor_amps",
+            "line_frequency",
+            "blower_speed",
+        ),
+    ),
+    Group("condensate", ("condensate.volume", "condensate.time")),
+    Group("gas", ("gas.volume", "gas.time", "gas.heating_value", "gas.efficiency")),
+    Group(
+        "known_point",
+        ("known_point.airflow", "known_point.airflow_uncertainty", "known_point.speed", "known_point.static"),
+    ),
+    Group(
+        "plate",
+        (
+            "plate.drop",
+            "plate.airflow_at_1_pa",
+            "plate.open_area",
+            "plate.discharge",
+            "plate.supply_static_with",
+            "plate.supply_static_without",
+        ),
+    ),
+    Group("matching", ("matching.fan_airflow", "matching.air_at_fan", "matching.reached", "matching.wanted")),
 )
+#: Groups of readings unfolded though nothing is in them.
+USUAL = ("airflow", "return_air", "supply_air", "refrigerant")
 #: Places nobody fills in by hand.
 UNSEEN = ("airtrim_job", "readings.1.id")
+#: Lists within a reading, written in the job file only so far.
+BY_FILE = tuple(f"readings.1.{name}." for name in ("strip_circuits", "traverses", "grilles", "rooms", "log"))
 #: What narrows the answer most, first: without airflow there is none, then what the fit compares the model with.
 READ_NEXT = (
     "airflow",

@@ -213,7 +213,7 @@ def _page(
     if page == "survey":
         sections = tuple(_section(state, group, answers, typed, at) for group in (*layout.SURVEY, *_unplaced()))
     else:
-        sections = _reading_sections(state, answers, typed)
+        sections = _reading_sections(state, answers, typed, at)
     remarks = tuple(check_job(state.draft.job)) if state.draft.job is not None else ()
     context = FormPage(
         common.top(state, page, _following(state, page)),
@@ -275,7 +275,7 @@ def _section(
 
 
 def _reading_sections(
-    state: common.State, answers: dict[str, Answer], typed: dict[str, tuple[list[str], str]] | None
+    state: common.State, answers: dict[str, Answer], typed: dict[str, tuple[list[str], str]] | None, at: str
 ) -> tuple[Section, ...]:
     """The readings of the newest operating point, and those before it folded."""
     count = max(state.draft.entries("readings"), 1)
@@ -296,7 +296,7 @@ def _reading_sections(
                 say(f"web.section.{group.id}"),
                 "",
                 entries,
-                True,
+                group.id in layout.USUAL or filled > 0 or at.split(".", 2)[-1] in group.places,
                 say("web.section.filled", {"count": filled, "of": len(places)}),
             )
         )

@@ -11,6 +11,7 @@ from django.shortcuts import render
 from django.views.decorators.http import require_GET
 
 from airtrim.report.paper import card_rows
+from airtrim.report.readings import sentence
 from airtrim.report.units import display, number_text, shown_number, value_text
 from airtrim.report.words import label, say
 from airtrim.web.pages import common
@@ -145,7 +146,9 @@ def _chosen(state: common.State, airflow_m3_s: float) -> dict[str, float]:
         return {}
     result = state.outcome.result
     sheets = (result["settings"], result.get("settings_of_drive") or {})
-    card = next((one["card"] for one in sheets if one.get("option") == "drive_coil_feedback" and one.get("card")), [])
+    card: list[dict[str, Any]] = next(
+        (one["card"] for one in sheets if one.get("option") == "drive_coil_feedback" and one.get("card")), []
+    )
     named = {"least_airflow": "least_flow", "coil_sensor_drop": "sensor_drop_k"}
     named |= {"off_delay": "off_delay_s", "ramp_time": "ramp_time_s"}
     values = {named[row["id"]]: float(row["value"]) for row in card if row["id"] in named}
@@ -215,14 +218,14 @@ def _trimmed(state: common.State, answer: dict[str, Any], sharp: bool) -> Trimme
         for one in told
     )
     broken = [one for one in limits if one.status == "fail"]
-    sentence = (
+    verdict = (
         say("web.trim.broken", {"limits": ", ".join(one.name for one in broken)}) if broken else say("web.trim.safe")
     )
     values = {"systems": answer["systems"], "step": round(answer["step_s"])}
     conditions = say("web.trim.sharp" if sharp else "web.trim.screen", values)
     sheet = answer.get("sheet") or {}
     card = tuple(card_rows(sheet, units)) if sheet.get("issued") else ()
-    return Trimmed("done", strips, limits, bool(answer["safe"]), sentence, conditions, card, sharp, answer["ms"])
+    return Trimmed("done", strips, limits, bool(answer["safe"]), verdict, conditions, card, sharp, answer["ms"])
 
 
 def _change(figure: Mapping[str, Any] | None, units: str) -> str:
@@ -238,9 +241,13 @@ def _change(figure: Mapping[str, Any] | None, units: str) -> str:
     return say("web.trim.change", {"mid": f"{sign}{mid}", "unit": how.unit, "low": low, "high": high})
 
 
+def _read(figure: Mapping[str, Any], units: str) -> Strip:
+    return strip(figure, units, name=label(str(figure["id"]), "reading"))
+
+
 @require_GET
 def first_look(request: HttpRequest, job_id: Any) -> HttpResponse:
-    """What the readings say so far, from few systems: asked again until it is there."""
+    """What the readings say so far: asked again until it is there."""
     state = common.state_of(job_id)
     context: dict[str, Any] = {"job": state.job, "strips": (), "messages": (), "state": "incomplete", "sentence": ""}
     if state.draft.job is not None and not common.missing_first(state.draft):
@@ -250,7 +257,14 @@ def first_look(request: HttpRequest, job_id: Any) -> HttpResponse:
         if answer["state"] == "done" and answer.get("refused"):
             context |= {"state": "refused", "sentence": answer["refused"]}
         elif answer["state"] == "done":
-            context["strips"] = tuple(strip(one, state.units) for one in answer["figures"])
-            context["messages"] = answer["messages"]
-            context["sentence"] = say("web.first.from", {"systems": answer["systems"]})
+            context["messages"] = [sentence(one, state.units) for one in answer["messages"]]
+            context["strips"] = tuple(_read(one, state.units) for one in answer["airflow"]["figures"])
+            context["points"] = [
+                (
+                    say("web.entry.point", {"number": point["number"]}),
+                    [sentence(one, state.units) for one in point["messages"]],
+                    tuple(_read(one, state.units) for one in point["figures"]),
+                )
+                for point in answer["points"]
+            ]
     return render(request, "web/first.html", context)

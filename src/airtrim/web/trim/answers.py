@@ -17,13 +17,13 @@ from airtrim.work.findings import Findings, find
 from airtrim.work.options.candidates import Candidate, drive, leave_as_is
 from airtrim.work.options.limits import air_limits, motor_limits
 from airtrim.work.options.weigh import option_results
+from airtrim.work.readings import SEA_LEVEL_PA, read_job
 from airtrim.work.settings.sheet import icing_margin_of, settings_sheet
 from airtrim.work.weather import weather_of
 
 #: Systems and step of the answer while a slider moves, and of the sharpened one on release.
 SCREEN_SYSTEMS, SCREEN_STEP_S = 4, 60.0
 SHARP_SYSTEMS, SHARP_STEP_S = 16, 10.0
-FIRST_SYSTEMS = 8
 Stop = Callable[[float], bool | None]
 
 
@@ -58,10 +58,9 @@ class Prepared:
     why_not: str
 
 
-def first_findings(job: Job) -> dict[str, Any]:
-    """Figures and messages of a job from few systems: the first look while readings come in."""
-    found = find(job, weather_of(job), FIRST_SYSTEMS)
-    return {"figures": found.figures, "messages": found.messages, "systems": found.system.count}
+def what_readings_say(job: Job) -> dict[str, Any]:
+    """What the readings say, each with its range: figures, what looks odd, whether it had settled (`work/readings`)."""
+    return read_job(job, SEA_LEVEL_PA if job.house.altitude is not None else weather_of(job).pressure_pa)
 
 
 def prepare(job: Job, units: str) -> Prepared:

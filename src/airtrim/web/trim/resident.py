@@ -111,7 +111,7 @@ class Resident:
         asked = request.asked
         job = with_weather(parse_job(asked["text"], "job.toml"), asked["weather"])
         if asked["kind"] == "first":
-            return answers.first_findings(job)
+            return answers.what_readings_say(job)
         prepared = self._prepared_for(asked, job)
         if asked["kind"] == "ready":
             wall = prepared.least_wall
