@@ -180,10 +180,13 @@ def _asked(
     unit = unit or (fields.default_unit(field, state.units) if field.units else "")
     offered = field.units if unit in field.units or not field.units else (*field.units, unit)
     choices = field.choices
-    if field.kind == "yes_no" or (field.kind == "choice" and not field.required and len(choices) <= SIDE_BY_SIDE):
+    says_unknown = not field.required and any(key == "unknown" for key, _ in choices)
+    if says_unknown and value is None and not (typed and place in typed):
+        ticked = {"unknown"}
+    if field.kind == "yes_no" or (field.kind == "choice" and not field.required and not says_unknown):
         choices = (("", say("web.choice.not_said")), *choices)
-    elif field.kind == "choice":
-        choices = (("", say("web.choice.choose")), *choices) if len(choices) > SIDE_BY_SIDE or not value else choices
+    elif field.kind == "choice" and field.required and not value:
+        choices = (("", say("web.choice.choose")), *choices)
     radio = field.kind in ("choice", "yes_no") and len(field.choices) <= SIDE_BY_SIDE
     if radio and field.required:
         choices = field.choices
