@@ -54,7 +54,7 @@ def test_from_an_empty_form_to_the_pdf(browse, width, height):
     page.wait_for_url("**/readings/*")
     enter(page, "readings-1-airflow", "1200")
     expect(page.locator(".known")).to_contain_text("Known: 8 of 8")
-    expect(page.locator("#first .strips")).to_be_visible()
+    expect(page.locator("#first .strips").first).to_be_visible()
     page.get_by_role("link", name="findings", exact=True).click()
     page.get_by_role("button", name="Work it out").click()
     expect(page.get_by_role("heading", name="What was found")).to_be_visible()
