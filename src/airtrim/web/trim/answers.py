@@ -135,7 +135,9 @@ def year(prepared: Prepared, values: Values, sharp: bool, stop: Stop | None = No
 
 
 def _beside(first: YearResults, second: YearResults) -> YearResults:
-    """Two runs of the same systems as one, programs side by side."""
-    return YearResults(
-        *(np.concatenate([getattr(first, one.name), getattr(second, one.name)], axis=1) for one in fields(YearResults))
-    )
+    """Two runs of the same systems as one, programs side by side; what only one of them has comes from the second."""
+    joined: dict[str, Any] = {}
+    for one in fields(YearResults):
+        then, now = getattr(first, one.name), getattr(second, one.name)
+        joined[one.name] = np.concatenate([then, now], axis=1) if isinstance(then, np.ndarray) else now
+    return YearResults(**joined)
