@@ -1,0 +1,103 @@
+"""What may be wrong: every explanation with the parameters it moves, how common it is, and which complaint it makes.
+
+Every number here is judgement, formed on field surveys of split systems (low airflow and wrong charge each in about half of the
+houses looked at, proctor-class surveys [from-memory]); each is a weight before anything is read, and readings outweigh them.
+"""
+
+from dataclasses import dataclass, field
+from typing import Final
+
+from airtrim.physics.unit.fields import FIXED_ORIFICE
+
+from airtrim.work.findings.parameters import Ends
+
+AIRFLOW, CHARGE, MACHINE, HOUSE, NONE = "airflow", "charge", "machine", "house", "none"
+
+
+@dataclass(frozen=True)
+class Fault:
+    """One way something is wrong: explanation it belongs to, group, weight before readings, ranges it moves.
+
+    `device` keeps it to one metering device; `spread` widens what the model may be off (for what is not on the list).
+    """
+
+    id: str
+    explanation: str
+    group: str
+    weight: float
+    moves: dict[str, Ends] = field(default_factory=dict)
+    device: float | None = None
+    spread: float = 1.0
+
+
+FAULTS: Final = (
+    Fault("restricted_filter", "restricted_filter", AIRFLOW, 0.09, {"filter_resistance": (2.2, 4.0, 9.0)}),
+    Fault(
+        "restricted_coil",
+        "restricted_coil",
+        AIRFLOW,
+        0.07,
+        {"coil_resistance": (1.9, 3.0, 7.0), "coil_clean": (0.50, 0.72, 0.92)},
+    ),
+    Fault("restricted_return", "restricted_return", AIRFLOW, 0.07, {"return_duct_resistance": (2.2, 4.0, 9.0)}),
+    Fault("restricted_supply", "restricted_supply", AIRFLOW, 0.05, {"supply_duct_resistance": (2.2, 4.0, 9.0)}),
+    Fault("slow_tap", "wrong_tap", AIRFLOW, 0.04, {"blower_fault": (-0.50, -0.26, -0.12)}),
+    Fault("fast_tap", "wrong_tap", AIRFLOW, 0.04, {"blower_fault": (0.10, 0.18, 0.35)}),
+    Fault(
+        "weak_capacitor",
+        "weak_capacitor",
+        AIRFLOW,
+        0.03,
+        {"capacitor": (0.40, 0.65, 0.88), "blower_fault": (-0.35, -0.12, -0.03)},
+    ),
+    Fault("dirty_wheel", "wheel", AIRFLOW, 0.04, {"blower_fault": (-0.60, -0.28, -0.10)}),
+    Fault("backward_wheel", "wheel", AIRFLOW, 0.01, {"blower_fault": (-1.00, -0.70, -0.50)}),
+    Fault("undercharge", "undercharge", CHARGE, 0.11, {"charge": (0.62, 0.78, 0.91)}),
+    Fault("overcharge", "overcharge", CHARGE, 0.07, {"charge": (1.09, 1.18, 1.36)}),
+    Fault("starving_valve", "metering_device", CHARGE, 0.025, {"valve_reserve": (0.35, 0.55, 0.80)}, device=0.0),
+    Fault(
+        "overfeeding_valve", "metering_device", CHARGE, 0.020, {"superheat_k": (0.05, 0.5, 2.0)}, device=0.0
+    ),
+    Fault(
+        "small_orifice", "metering_device", CHARGE, 0.020, {"superheat_k": (13.0, 18.0, 26.0)}, device=FIXED_ORIFICE
+    ),
+    Fault("large_orifice", "metering_device", CHARGE, 0.020, {"superheat_k": (0.05, 0.3, 1.5)}, device=FIXED_ORIFICE),
+    Fault(
+        "dirty_condenser",
+        "dirty_condenser",
+        MACHINE,
+        0.07,
+        {"condenser_clean": (0.40, 0.58, 0.80), "condenser_air": (0.50, 0.68, 0.88)},
+    ),
+    Fault("mismatched_coil", "mismatched_coil", MACHINE, 0.06),
+    Fault("return_leak", "return_leak", HOUSE, 0.06, {"return_leak": (0.09, 0.16, 0.35)}),
+    Fault("fan_on", "fan_on", HOUSE, 0.40),
+    Fault("moisture_source", "moisture_source", HOUSE, 0.05),
+    Fault("small_load", "small_load", HOUSE, 0.06),
+    Fault("nothing_found", "nothing_found", NONE, 0.12),
+    Fault("something_else", "something_else", NONE, 0.04, spread=4.0),
+)
+#: Chance that a house with this explanation makes the complaint; `other` where the explanation has none of its own.
+COMPLAINTS: Final[dict[str, dict[str, float]]] = {
+    "damp": {
+        "fan_on": 0.70, "moisture_source": 0.80, "small_load": 0.50, "mismatched_coil": 0.50, "return_leak": 0.50,
+        "wrong_tap": 0.30, "undercharge": 0.25, "overcharge": 0.15, "metering_device": 0.20, "dirty_condenser": 0.12,
+        "restricted_filter": 0.08, "restricted_coil": 0.12, "restricted_return": 0.08, "restricted_supply": 0.08,
+        "weak_capacitor": 0.10, "wheel": 0.10, "nothing_found": 0.06, "other": 0.15,
+    },
+    "icing": {
+        "restricted_filter": 0.40, "restricted_coil": 0.40, "restricted_return": 0.35, "restricted_supply": 0.30,
+        "wheel": 0.35, "weak_capacitor": 0.25, "wrong_tap": 0.15, "undercharge": 0.45, "metering_device": 0.30,
+        "nothing_found": 0.02, "other": 0.04,
+    },
+    "noise": {
+        "restricted_return": 0.50, "restricted_filter": 0.40, "restricted_supply": 0.40, "wrong_tap": 0.30,
+        "weak_capacitor": 0.20, "wheel": 0.20, "nothing_found": 0.08, "other": 0.06,
+    },
+    "cost": {"nothing_found": 0.10, "other": 0.20, "small_load": 0.08, "moisture_source": 0.08},
+    "uneven": {
+        "restricted_supply": 0.40, "restricted_return": 0.30, "return_leak": 0.30, "nothing_found": 0.10, "other": 0.15,
+    },
+}  # fmt: skip
+#: The same for ice on the coil that was seen.
+FROST_SEEN: Final = {**COMPLAINTS["icing"], "overcharge": 0.02}

@@ -1,0 +1,123 @@
+"""What the fit may move: each parameter of the machine with its range before anything is read, and how a fault changes that range.
+
+A parameter's middle and 90 % range make a two-sided lognormal (linear where it may be zero or negative); the sampler works on its
+standard normal coordinate. Ranges without another source are judgement.
+"""
+
+from dataclasses import dataclass
+from typing import Final
+
+import numpy as np
+from numpy.typing import NDArray
+
+from airtrim.job.model import Job
+from airtrim.physics.unit.describe import UnitDescription, describe_unit
+
+Array = NDArray[np.float64]
+NINETY: Final = 1.6448536
+#: How far from the middle a parameter is followed, in standard deviations: the model is asked nothing beyond.
+FARTHEST: Final = 4.0
+CFM_PER_TON: Final = 0.0004719474432 / 3516.8528
+#: A blower as installed at its rated static, cfm a ton: 350 to 400 asked for, more found [common-practice; judgement].
+BLOWER_PER_TON: Final = (330.0 * CFM_PER_TON, 385.0 * CFM_PER_TON, 450.0 * CFM_PER_TON)
+
+
+@dataclass(frozen=True)
+class Parameter:
+    """Ends of the 90 % range and the middle, in the unit the model takes it; `linear` where it may be zero or negative."""
+
+    name: str
+    low: float
+    mid: float
+    high: float
+    unit: str = ""
+    linear: bool = False
+
+    def at(self, z: Array) -> Array:
+        """Values at standard normal coordinates."""
+        z = np.clip(z, -FARTHEST, FARTHEST) / NINETY
+        if self.linear:
+            return np.asarray(self.mid + np.where(z > 0.0, z * (self.high - self.mid), z * (self.mid - self.low)))
+        up, down = np.log(self.high / self.mid), np.log(self.mid / self.low)
+        return np.asarray(self.mid * np.exp(np.where(z > 0.0, z * up, z * down)))
+
+
+Ends = tuple[float, float, float]
+#: Columns of UNIT_FIELDS taken over from the description of the unit as they are.
+_COLUMNS: Final = (
+    "gross_capacity_w",
+    "compressor_power_w",
+    "coil_td_k",
+    "sensible_heat_ratio",
+    "air_exponent",
+    "rated_flow_kg_s",
+    "subcooling_k",
+    "condenser_lift_k",
+    "condenser_units",
+    "circuit_drop_k",
+    "valve_reserve",
+    "outdoor_fan_share",
+)
+#: What is no fault yet: a service's charge, dirt of a season, superheat as set at the works, circuits that do not share evenly.
+_SOUND: Final[dict[str, Ends]] = {
+    "superheat_k": (3.5, 6.1, 9.0),
+    "condenser_air": (0.92, 1.0, 1.03),
+    "condenser_clean": (0.85, 0.95, 1.02),
+    "coil_clean": (0.86, 0.96, 1.02),
+    "uneven_circuits": (0.03, 0.10, 0.28),
+    "charge": (0.95, 1.0, 1.05),
+}
+UNIT_NAMES: Final = (*_COLUMNS, *_SOUND)
+
+
+def described(job: Job, device: str) -> UnitDescription:
+    """The unit by its plates with one metering device; "unknown" words are left to the year made."""
+    system = job.system
+    refrigerant = None if system.refrigerant == "unknown" else system.refrigerant
+    coil = min(max(system.coil_size.si, 0.7 * system.outdoor_size.si), 1.7 * system.outdoor_size.si)
+    return describe_unit(
+        system.outdoor_size.si, coil, refrigerant=refrigerant, metering_device=device, year=system.year or 2012
+    )
+
+
+def sound_parameters(job: Job, unit: UnitDescription, watts: Ends, return_leak: Ends) -> list[Parameter]:
+    """Every parameter as it is where nothing is wrong, in the order the model reads them."""
+    size = job.system.outdoor_size.si
+    listed = [Parameter(name, unit[name].low, unit[name].mid, unit[name].high) for name in _COLUMNS]
+    listed += [Parameter(name, *ends) for name, ends in _SOUND.items()]
+    if job.system.plate_subcooling is not None:
+        plate = job.system.plate_subcooling.si
+        listed = [
+            Parameter("subcooling_k", 0.85 * plate, plate, 1.15 * plate) if one.name == "subcooling_k" else one
+            for one in listed
+        ]
+    return [
+        *listed,
+        Parameter("blower", *(size * end for end in BLOWER_PER_TON), "m3/s"),
+        Parameter("blower_fault", -0.001, 0.0, 0.001, linear=True),  # logarithm of the airflow against a sound blower's
+        Parameter("blower_watts", *watts, "W"),
+        *(Parameter(f"{part}_resistance", 0.55, 1.0, 1.8) for part in PARTS),  # against the allowance
+        Parameter("tap_ratio", 0.87, 0.92, 0.97),  # airflow of a tap against the next faster one
+        Parameter("return_leak", *return_leak, "fraction"),
+        Parameter("attic_gain", 8.0, 15.0, 23.0, "K"),
+        Parameter("return_gain", 0.1, 0.5, 1.2, "K", linear=True),
+        Parameter("capacitor", 0.94, 1.0, 1.06),
+    ]
+
+
+#: Parts of the air's path, as the pressure budget names them.
+PARTS: Final = ("return_duct", "filter", "coil", "supply_duct")
+
+
+def changed(parameters: list[Parameter], fault: dict[str, Ends]) -> list[Parameter]:
+    """The same with a fault's ranges in place of the sound ones."""
+    unknown = fault.keys() - {one.name for one in parameters}
+    assert not unknown, unknown
+    return [
+        Parameter(one.name, *fault[one.name], one.unit, one.linear) if one.name in fault else one for one in parameters
+    ]
+
+
+def values_at(parameters: list[Parameter], z: Array) -> dict[str, Array]:
+    """Values by name at coordinates `[N, d]`."""
+    return {one.name: one.at(z[:, place]) for place, one in enumerate(parameters)}

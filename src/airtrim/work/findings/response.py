@@ -1,0 +1,210 @@
+"""What the model says each reading should be, for many systems at once."""
+
+from dataclasses import dataclass
+
+import numpy as np
+from numpy.typing import NDArray
+
+from airtrim.core.kernels import kernel
+from airtrim.job.model import Job
+from airtrim.physics.unit.closure import closure
+from airtrim.physics.unit.fields import COMPRESSOR, METERING, REFRIGERANT, unit_rows
+from airtrim.physics.unit.properties import glide_k
+from airtrim.physics.unit.steady import full_state
+from airtrim.work.findings.observed import Observed
+from airtrim.work.findings.parameters import CFM_PER_TON, PARTS, UNIT_NAMES, Parameter, values_at
+from airtrim.work.readings.pressures import ALLOWED_PA, EXPONENTS
+
+Array = NDArray[np.float64]
+LATENT_HEAT = 2.466e6
+CP_AIR, CP_VAPOUR = 1006.0, 1860.0
+#: How a PSC blower's airflow falls as the static leaves the rated one, x = static / rated - 1: logarithm of the airflow, first and
+#: second order [judgement, by the shape of makers' tables: about 13 % at 0.8 and 24 % at 1.0 in w.c.].
+RATED_STATIC_PA, FIRST, SECOND = 124.5, 0.16, 0.12
+_WET_ALLOWED = {part: ALLOWED_PA["coil_wet" if part == "coil" else part] for part in PARTS}
+#: Places in what `unit_states` gives.
+TOTAL, SENSIBLE, SUCTION, SUPERHEAT, CONDENSING, SUBCOOLING = range(6)
+
+
+@kernel
+def unit_states(rows: Array, flow_kg_s: Array, air: Array, pressure_pa: float) -> Array:
+    """Total and sensible W, suction degC, superheat K, condensing (bubble) degC, subcooling K; `[N, P, 6]`.
+
+    `flow_kg_s` is `[N, P]`, `air` is `[P, 3]`: return degC, humidity ratio, outdoor degC.
+    """
+    count, points = flow_kg_s.shape
+    found = np.empty((count, points, 6))
+    for n in range(count):
+        row = rows[n]
+        closed = closure(row)
+        code = int(row[REFRIGERANT])
+        for p in range(points):
+            state, _, _ = full_state(air[p, 0], air[p, 1], air[p, 2], flow_kg_s[n, p], pressure_pa, row, closed)
+            found[n, p, 0], found[n, p, 1], found[n, p, 2] = state[0], state[1], state[3]
+            found[n, p, 3] = max(state[5], 0.0) if state[5] == state[5] else state[5]
+            found[n, p, 4] = state[6] - glide_k(code, state[6])
+            found[n, p, 5] = state[7]
+    return found
+
+
+@dataclass(frozen=True)
+class Model:
+    """The job's machine as a function of parameters, and the readings it answers for; `device` is the metering device."""
+
+    job: Job
+    seen: Observed
+    device: float
+    refrigerant: float
+    compressor: float
+    coil_scale: float
+
+    def rows(self, values: dict[str, Array]) -> Array:
+        """Units, `[N, len(UNIT_FIELDS)]`."""
+        columns: dict[str, object] = {name: values[name] for name in UNIT_NAMES}
+        count = len(values["charge"])
+        columns |= {"metering_device": np.full(count, self.device), "coil_scale": self.coil_scale}
+        rows = unit_rows(**columns)
+        rows[:, METERING], rows[:, REFRIGERANT], rows[:, COMPRESSOR] = self.device, self.refrigerant, self.compressor
+        return rows
+
+    def airflow_m3_s(self, values: dict[str, Array]) -> tuple[Array, dict[str, Array]]:
+        """Airflow of the tap in use where blower and path meet, and the drop of each part, Pa."""
+        size = self.job.system.outdoor_size.si
+        nominal = 400.0 * CFM_PER_TON * size
+        own = "coil" if coil_before_blower_of(self.job) else None  # inside the cabinet: not in the rated static
+
+        def drops(log_flow: Array) -> dict[str, Array]:
+            return {
+                part: values[f"{part}_resistance"]
+                * _WET_ALLOWED[part]
+                * np.exp((1.65 if part == "coil" else EXPONENTS[part]) * (log_flow - np.log(nominal)))
+                for part in PARTS
+            }
+
+        strength = np.log(values["blower"]) + values["blower_fault"]
+        low, high = strength - 2.5, strength + 0.5
+        for _ in range(40):  # bisection: the blower falls and the path rises with airflow
+            middle = 0.5 * (low + high)
+            parts = drops(middle)
+            static = sum(parts.values(), start=np.zeros_like(middle))
+            if own is not None:
+                static = static - _WET_ALLOWED[own]
+            x = static / RATED_STATIC_PA - 1.0
+            meets = strength - FIRST * x - SECOND * np.square(np.maximum(x, 0.0))
+            above = meets > middle
+            low, high = np.where(above, middle, low), np.where(above, high, middle)
+        flow = 0.5 * (low + high)
+        return np.exp(flow), drops(flow)
+
+    def flows_kg_s(self, values: dict[str, Array], flow_m3_s: Array) -> Array:
+        """Dry air at each point, `[N, P]`."""
+        return np.stack(
+            [
+                flow_m3_s * np.exp(np.log(values["tap_ratio"]) * air.tap_steps) / air.volume_m3_kg
+                for air in self.seen.air
+            ],
+            axis=1,
+        ) if self.seen.air else np.empty((len(flow_m3_s), 0))  # fmt: skip
+
+    def predicted(self, values: dict[str, Array], air: Array, kinds: list[tuple[str, int]]) -> Array:
+        """Each kind at its point in the terms of `Observation.value`, `[N, len(kinds)]`; NaN where the unit has no state."""
+        flow, drops = self.airflow_m3_s(values)
+        flows = self.flows_kg_s(values, flow)
+        states = unit_states(self.rows(values), flows, air, self.seen.pressure_pa)
+        found = np.empty((len(flow), len(kinds)))
+        volume = self.seen.air[0].volume_m3_kg if self.seen.air else 0.86
+        for column, (kind, point) in enumerate(kinds):
+            found[:, column] = self._one(kind, point, values, flow, drops, flows, states, air, volume)
+        return found
+
+    def _one(
+        self,
+        kind: str,
+        point: int,
+        values: dict[str, Array],
+        flow: Array,
+        drops: dict[str, Array],
+        flows: Array,
+        states: Array,
+        air: Array,
+        volume: float,
+    ) -> Array:
+        if kind in _STATES:
+            return np.asarray(states[:, point, _STATES[kind]])
+        if kind == "airflow":
+            return np.asarray(np.log(flow / volume) + np.log(values["tap_ratio"]) * point)
+        if kind == "fan_table":
+            return np.asarray(np.log(flow / volume) - values["blower_fault"])
+        if kind.endswith("_drop"):
+            return np.asarray(np.log(drops[kind.removesuffix("_drop")]))
+        if kind == "external_static":
+            outside = [part for part in PARTS if part != "coil" or not coil_before_blower_of(self.job)]
+            return np.asarray(np.log(sum((drops[part] for part in outside), start=np.zeros_like(flow))))
+        if kind == "duct_gain":
+            # the leak's air is attic air: return = (1 - leak) grille + leak attic, so gain = leak (attic - grille)
+            attic = air[0, 2] + values["attic_gain"]
+            grille = (air[0, 0] - values["return_leak"] * attic) / (1.0 - values["return_leak"])
+            return np.asarray(air[0, 0] - grille + values["return_gain"])
+        if kind == "capacitor":
+            return np.asarray(np.log(values["capacitor"]))
+        if kind == "blower_power":
+            return np.asarray(np.log(values["blower_watts"]))
+        total, sensible = states[:, point, TOTAL], states[:, point, SENSIBLE]
+        if kind == "supply":
+            heat = values["blower_watts"] if self.seen.air[point].heat_in_supply else 0.0
+            return np.asarray(
+                air[point, 0] - (sensible - heat) / (flows[:, point] * (CP_AIR + CP_VAPOUR * air[point, 1]))
+            )
+        water = (total - sensible) / LATENT_HEAT
+        if kind == "condensate":
+            return np.asarray(np.log(np.maximum(water, 1e-7)))
+        assert kind == "supply_humidity", kind
+        return np.asarray(np.log(np.maximum(air[point, 1] - water / flows[:, point], 1e-5)))
+
+
+_STATES = {"suction": SUCTION, "superheat": SUPERHEAT, "condensing": CONDENSING, "subcooling": SUBCOOLING}
+
+
+def coil_before_blower_of(job: Job) -> bool:
+    """An air handler has its coil inside the cabinet, a furnace outside."""
+    return job.heat.kind != "furnace"
+
+
+def air_array(seen: Observed) -> Array:
+    """The air of every point as it was read, `[P, 3]`."""
+    return np.array(
+        [[one.return_c.value, one.humidity_ratio.value, one.outdoor_c.value] for one in seen.air]
+    ).reshape(-1, 3)
+
+
+def whitened(model: Model, parameters: list[Parameter], spread: float) -> tuple[Array, Array, float]:
+    """(values read `[m]`, inverse Cholesky factor of their covariance `[m, m]`, half of its log-determinant with the constant).
+
+    The covariance holds every source of error by name, that of the air the unit was read at by the model's own slope, at the
+    middle of the parameters; and the model's own error, `spread` times over.
+    """
+    rows, base = model.seen.rows, air_array(model.seen)
+    kinds = [(one.kind, one.point) for one in rows]
+    middle = values_at(parameters, np.zeros((1, len(parameters))))
+    slopes: dict[str, Array] = {}
+    for place, one in enumerate(model.seen.air):
+        for column, (given, step) in enumerate(((one.return_c, 0.3), (one.humidity_ratio, 0.0003), (one.outdoor_c, 0.5))):
+            moved = []
+            for sign in (1.0, -1.0):
+                at = base.copy()
+                at[place, column] += sign * step
+                moved.append(model.predicted(middle, at, kinds)[0])
+            slope = np.nan_to_num((moved[0] - moved[1]) / (2.0 * step))
+            for source, part in given.parts.items():
+                slopes[source] = slopes.get(source, np.zeros(len(rows))) + slope * part
+    sources = sorted({name for one in rows for name in one.value.parts} | slopes.keys())
+    effects = np.array([[one.value.parts.get(name, 0.0) for name in sources] for one in rows])
+    for column, name in enumerate(sources):
+        if name in slopes:
+            effects[:, column] -= slopes[name]
+    own = np.array([one.model_sigma for one in rows]) * spread
+    covariance = effects @ effects.T + np.diag(np.square(own))
+    lower = np.linalg.cholesky(covariance)
+    inverse = np.asarray(np.linalg.inv(lower))
+    constant = float(np.sum(np.log(np.diag(lower)))) + 0.5 * len(rows) * float(np.log(2.0 * np.pi))
+    return np.array([one.value.value for one in rows]), inverse, constant

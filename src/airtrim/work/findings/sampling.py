@@ -1,0 +1,145 @@
+"""A weighted sample of the machine under one explanation, and how well that explanation accounts for the readings.
+
+Importance sampling in standard normal coordinates: scipy's least squares finds the middle of the posterior, draws come from a
+mixture of the prior and normals shaped like the posterior there, weights are prior x likelihood / mixture. The mean weight is the
+explanation's evidence; the effective number (sum w)^2 / sum w^2 says what the draws are worth [elvira2022]. Where it is too small
+the mixture is drawn again around what was found (population Monte Carlo [cappe2004]).
+"""
+
+from collections.abc import Callable
+from dataclasses import dataclass
+
+import numpy as np
+from numpy.typing import NDArray
+
+Array = NDArray[np.float64]
+#: Logarithm of the likelihood and the whitened residuals for coordinates `[N, d]`.
+Residuals = Callable[[Array], Array]
+
+#: A residual where the model has no state, sigmas: such a machine would not have run.
+NO_STATE = 40.0
+#: Part of the draws that come from the prior itself: no corner is ever given up.
+PRIOR_PART = 0.15
+#: The proposal is so much wider than the posterior's curvature says, along what the readings tell.
+WIDER = 0.35
+ROUNDS = 4
+
+
+@dataclass(frozen=True)
+class Drawn:
+    """Draws `[N, d]`, normalised weights `[N]`, logarithm of the evidence, effective number."""
+
+    z: Array
+    weight: Array
+    log_evidence: float
+    effective: float
+
+
+@dataclass(frozen=True)
+class _Normal:
+    mean: Array
+    root: Array  # covariance = root root^T
+    log_norm: float
+
+    def draw(self, unit: Array) -> Array:
+        return np.asarray(self.mean + unit @ self.root.T)
+
+    def log_density(self, z: Array) -> Array:
+        apart = np.linalg.solve(self.root, (z - self.mean).T)
+        return np.asarray(self.log_norm - 0.5 * np.sum(apart * apart, axis=0))
+
+
+def _normal(mean: Array, covariance: Array) -> _Normal:
+    values, vectors = np.linalg.eigh(0.5 * (covariance + covariance.T))
+    values = np.clip(values, 1e-8, 4.0)
+    half = 0.5 * float(np.sum(np.log(values))) + 0.5 * len(mean) * float(np.log(2.0 * np.pi))
+    return _Normal(mean, vectors * np.sqrt(values), -half)
+
+
+def draw_posterior(residuals: Residuals, dimensions: int, count: int, generator: np.random.Generator) -> Drawn:
+    """`count` draws a round under unit-normal coordinates and unit-normal residuals; more rounds until they are worth a twentieth."""
+    starts = _units(dimensions, max(64, count // 4), generator)
+    scores = _scores(residuals, starts)
+    origin = np.zeros(dimensions)
+    modes = [_climbed(residuals, origin)]
+    best = starts[int(np.argmax(scores - 0.5 * np.sum(starts * starts, axis=1)))]
+    other = _climbed(residuals, best)
+    if float(np.linalg.norm(other - modes[0])) > 0.7:
+        modes.append(other)
+    parts = [_laplace(residuals, mode) for mode in modes]
+    prior = _Normal(origin, np.eye(dimensions), -0.5 * dimensions * float(np.log(2.0 * np.pi)))
+    every: list[tuple[_Normal, int]] = []
+    draws: list[Array] = []
+    logs: list[Array] = []
+    for _ in range(ROUNDS):
+        shares = [(prior, PRIOR_PART)] + [(part, (1.0 - PRIOR_PART) / len(parts)) for part in parts]
+        for part, share in shares:
+            number = max(int(share * count), 8)
+            made = part.draw(_units(dimensions, number, generator))
+            every.append((part, number))
+            draws.append(made)
+            logs.append(_scores(residuals, made))
+        found = _weighed(np.concatenate(draws), np.concatenate(logs), every)
+        if found.effective >= 0.05 * count or not np.isfinite(found.log_evidence):
+            return found
+        mean = found.weight @ found.z
+        apart = found.z - mean
+        covariance = (apart.T * found.weight) @ apart
+        some = min(found.effective / dimensions, 1.0)  # few draws say little of so many directions
+        parts = [_normal(mean, (1.0 + WIDER) * (some * covariance + (1.0 - some) * parts[0].root @ parts[0].root.T))]
+    return found
+
+
+def _weighed(z: Array, log_likelihood: Array, every: list[tuple[_Normal, int]]) -> Drawn:
+    total = sum(number for _, number in every)
+    mixture = np.full(len(z), -np.inf)
+    for part, number in every:  # each draw is weighed against all proposals together (balance heuristic)
+        mixture = np.logaddexp(mixture, np.log(number / total) + part.log_density(z))
+    prior = -0.5 * np.sum(z * z, axis=1) - 0.5 * z.shape[1] * float(np.log(2.0 * np.pi))
+    log_weight = log_likelihood + prior - mixture
+    top = float(np.max(log_weight))
+    weight = np.exp(log_weight - top)
+    whole = float(weight.sum())
+    return Drawn(z, weight / whole, top + float(np.log(whole / total)), whole**2 / float(np.sum(weight**2)))
+
+
+def _units(dimensions: int, count: int, generator: np.random.Generator) -> Array:
+    """Evenly spread unit normals."""
+    from scipy.special import ndtri
+    from scipy.stats import qmc
+
+    power = int(np.ceil(np.log2(count)))
+    points = qmc.Sobol(d=dimensions, rng=generator).random_base2(power)[:count]
+    return np.asarray(ndtri(np.clip(points, 1e-6, 1.0 - 1e-6)))
+
+
+def _scores(residuals: Residuals, z: Array) -> Array:
+    found = residuals(z)
+    return np.asarray(-0.5 * np.sum(found * found, axis=1))
+
+
+def _climbed(residuals: Residuals, start: Array) -> Array:
+    """The posterior's middle near a start."""
+    from scipy.optimize import least_squares
+
+    def both(z: Array) -> Array:
+        return np.concatenate([residuals(z[None, :])[0], z])
+
+    found = least_squares(both, start, jac=lambda z: _slope(residuals, z), method="trf", max_nfev=12)
+    return np.asarray(found.x)
+
+
+def _slope(residuals: Residuals, z: Array, step: float = 0.03) -> Array:
+    """Slope of residuals and prior together, `[m + d, d]`."""
+    size = len(z)
+    moved = np.concatenate([z + step * np.eye(size), z - step * np.eye(size)])
+    found = residuals(moved)
+    slope = (found[:size] - found[size:]).T / (2.0 * step)
+    return np.concatenate([slope, np.eye(size)])
+
+
+def _laplace(residuals: Residuals, mode: Array) -> _Normal:
+    slope = _slope(residuals, mode, 0.1)
+    values, vectors = np.linalg.eigh(slope.T @ slope)
+    told = 1.0 - 1.0 / np.maximum(values, 1.0)  # 0 along what the readings do not tell: there the posterior is the prior
+    return _normal(mode, (vectors * ((1.0 + WIDER * told) / np.maximum(values, 1.0))) @ vectors.T)
