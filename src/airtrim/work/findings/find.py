@@ -1,6 +1,7 @@
 """From the job's survey and readings to a sample of systems that fit them."""
 
 import hashlib
+from collections.abc import Callable
 from dataclasses import dataclass
 from typing import Any
 
@@ -14,7 +15,6 @@ from airtrim.physics.air.moist import (
     humidity_ratio_from_relative_humidity,
     humidity_ratio_from_wet_bulb,
     specific_volume_m3_kg,
-    wet_bulb_c,
 )
 from airtrim.physics.blower.fit import fit_blower
 from airtrim.physics.blower.fit_motor import MotorReading, Nameplate, fit_motor
@@ -22,10 +22,11 @@ from airtrim.physics.blower.limits import LowestFrequency, lowest_safe_frequency
 from airtrim.physics.blower.motor import PscMotor
 from airtrim.physics.blower.system import TAP_FACTORS, BlowerSystem
 from airtrim.physics.season.system import SystemSample, WeatherArrays
-from airtrim.physics.unit.fields import EXPANSION_VALVE, FIXED_ORIFICE, complete_rows
+from airtrim.physics.unit.fields import METERING
 from airtrim.physics.unit.fit import bypass_constants, fit_surfaces
 from airtrim.physics.unit.steady import unit_state
 from airtrim.work.figure import Figure, figure, spread_figure
+from airtrim.work.findings.explain import Explained, explanations, fit_faults
 from airtrim.work.findings.house import (
     Prior,
     aperture_prior,
@@ -41,25 +42,25 @@ from airtrim.work.findings.house import (
     outdoor_air_prior,
     storeys_of,
 )
-from airtrim.work.findings.survey import LEAST_PER_TON, MUCH_AIR, assumed, survey_messages
+from airtrim.work.findings.kept import machines
+from airtrim.work.findings.next_reading import next_reading
+from airtrim.work.findings.observed import observed
+from airtrim.work.findings.response import LATENT_HEAT as LATENT_HEAT
+from airtrim.work.findings.survey import LEAST_PER_TON, MUCH_AIR, assumed, load_ratio, survey_messages
 from airtrim.work.readings import job_for_fit, known_airflow
 
 Array = NDArray[np.float64]
+Progress = Callable[[float], object]
 CFM = 0.0004719474432
 #: Dry air at room state, kg/m3, for flows given as volumes of room air.
 DENSITY = 1.17
 TON_W = 3516.8528
-#: Candidates drawn for each system kept: those nearest to the readings are resampled.
-CANDIDATES = 16
-#: What the readings tell about, and so what is drawn as candidates; the house keeps its own evenly spread points.
-READ = ("airflow", "capacity_ratio", "cop", "coil_td", "sensible_heat_ratio", "blower_watts")
-LATENT_HEAT = 2.466e6
+#: Draws a round under each explanation: for a quick answer, and for a full one.
+DRAWS, DRAWS_FULL = 256, 2048
+#: From this chance on that it is something not on the list, the readings are said to disagree.
+DISAGREE = 0.30
 #: One sigma of a good thermometer, K (0.1 % + 1.3 F at 90 %, RA3 2008 [from-memory]).
 THERMOMETER_SIGMA_K = 0.45
-#: What a thermometer at plenum and gauge is worth, K, one sigma: sensor, mixing and radiation together.
-SUPPLY_SIGMA_K, SUPPLY_WET_BULB_SIGMA_K, SUCTION_SIGMA_K = 0.8, 1.0, 1.2
-#: Superheat differs from unit to unit by its charge or its valve's setting, and the reading by gauge and clamp, K.
-SUPERHEAT_SIGMA_K = 3.5
 STANDARD = (23.9, 0.52, 29.0)  # return degC, relative humidity, outdoor degC of the airflow map
 
 
@@ -79,6 +80,8 @@ class Findings:
     assumed: list[dict[str, Any]]
     messages: list[dict[str, Any]]
     seed: int
+    explanations: dict[str, Any]
+    next_reading: dict[str, Any]
 
 
 def child_seed(seed: int, purpose: str) -> np.random.Generator:
@@ -87,44 +90,97 @@ def child_seed(seed: int, purpose: str) -> np.random.Generator:
     return np.random.default_rng(np.random.SeedSequence([seed, digest]))
 
 
-def find(job: Job, weather: WeatherArrays, count: int = 32, seed: int = 1) -> Findings:
-    """Draw systems from survey and age, and keep those that agree with the readings; `count` a power of two is best."""
+def find(
+    job: Job,
+    weather: WeatherArrays,
+    count: int = 32,
+    seed: int = 1,
+    full: bool = False,
+    progress: Progress | None = None,
+) -> Findings:
+    """Fit the machine to every reading under every explanation and keep `count` systems in proportion to their chances.
+
+    `full` takes eight times the draws. `progress` hears 0 to 1; an error it raises cancels. The same seed gives the same findings.
+    Raises `JobError` where no airflow is known, `NoSolutionError` where no machine of this size runs under the readings.
+    """
     airflow = known_airflow(job, weather.pressure_pa)
-    job = job_for_fit(job, weather.pressure_pa)
-    reading = _reading(job)
-    priors = _priors(job, airflow, reading)
-    drawn = _draw([one for one in priors if one.id in READ], count * CANDIDATES, child_seed(seed, "machine"))
+    whole, job = job, job_for_fit(job, weather.pressure_pa)
     pressure = weather.pressure_pa
-    flow_kg = drawn["airflow"] / specific_volume_m3_kg(*_return_state(job, reading, pressure), pressure)
-    units = _units(job, drawn)
-    weight, effective = _agreement(units, flow_kg, drawn["blower_watts"], reading, pressure)
-    kept = resampled(weight, drawn["airflow"], count, child_seed(seed, "resample"))
-    drawn = {name: values[kept] for name, values in drawn.items()}
-    drawn |= _draw([one for one in priors if one.id not in READ], count, child_seed(seed, "house"))
-    units, flow_kg = units[kept], flow_kg[kept]
-    mid = {prior.id: prior.mid for prior in priors}
-    blower = _blower(job, mid)
-    present = np.zeros((count, 4))
-    present[:, 0] = drawn["blower_watts"]
-    system = _system(job, drawn, units, flow_kg, present, pressure)
-    messages = survey_messages(job, airflow)
-    has_checks = reading is not None and any(
-        one is not None for one in (reading.supply_dry_bulb, reading.supply_wet_bulb, reading.saturated_suction)
+    explained = fit_faults(
+        whole,
+        observed(whole, pressure),
+        _watts_before(airflow),
+        return_leak_ends(job),
+        load_ratio(job, weather),
+        DRAWS_FULL if full else DRAWS,
+        lambda purpose: child_seed(seed, purpose),
+        progress,
     )
-    if has_checks and effective < 0.02 * count * CANDIDATES:
+    drawn = machines(explained, count, lambda purpose: child_seed(seed, purpose))
+    priors = _priors(job)
+    drawn.values.update(_draw(priors, count, child_seed(seed, "house")))
+    flow_kg = drawn.values["airflow"] / specific_volume_m3_kg(*_return_state(job, _reading(job), pressure), pressure)
+    read_watts = next((r.blower_power.si for r in job.readings if r.blower_power is not None), None)
+    blower = _blower(job, airflow.m3_s, read_watts if read_watts is not None else _watts_before(airflow)[1])
+    present = np.zeros((count, 4))
+    present[:, 0] = drawn.values["blower_watts"]
+    system = _system(job, drawn.values, drawn.units, flow_kg, present, pressure)
+    messages = survey_messages(job, airflow)
+    if explained.chances.get("something_else", 0.0) > DISAGREE:
         messages.insert(0, {"id": "finding.readings_disagree", "values": {}})
-    figures = _figures(job, system, drawn)
+    told = explanations(explained, lambda purpose: child_seed(seed, purpose))
     return Findings(
         job,
         system,
         blower,
         airflow,
         _lowest(job, blower),
-        figures,
-        assumed(priors, job, system.units[:, 6]),
+        _figures(job, system, drawn.values),
+        assumed([*_machine_priors(explained), *priors], job, system.units[:, METERING]),
         messages,
         seed,
+        told,
+        next_reading(whole, explained, lambda purpose: child_seed(seed, purpose)),
     )
+
+
+def _watts_before(airflow: Airflow) -> tuple[float, float, float]:
+    """Blower watts where no meter was put on: 0.5 W per cfm, -40 to +50 % [common-practice: 0.45 to 0.58 asked for]."""
+    watts = 0.5 * airflow.m3_s / CFM
+    return 0.6 * watts, watts, 1.5 * watts
+
+
+def return_leak_ends(job: Job) -> tuple[float, float, float]:
+    """Part of the airflow that the return draws in: as surveyed, else 5 % (1.5 to 9 %), a fifth of it inside the house."""
+    given = job.ducts.return_leak
+    if given is not None:
+        return 0.8 * given.si, given.si + 1e-7, 1.2 * given.si + 1e-6
+    part = 0.2 if job.ducts.place == "inside" else 1.0
+    return 0.015 * part, 0.04 * part, 0.09 * part
+
+
+def _machine_priors(explained: Explained) -> list[Prior]:
+    """What was taken for the machine before the readings, as it is shown; of the explanation that nothing is wrong."""
+    sound = next(one for one in explained.fitted if one.fault.explanation == "nothing_found")
+    ends = {one.name: one for one in sound.parameters}
+    size = sound.model.job.system.outdoor_size.si
+    shown = [
+        ("capacity_ratio", "gross_capacity_w", "fraction", 1.0 / size),
+        ("coil_td", "coil_td_k", "K", 1.0),
+        ("sensible_heat_ratio", "sensible_heat_ratio", "fraction", 1.0),
+        ("blower_watts", "blower_watts", "W", 1.0),
+        ("charge", "charge", "fraction", 1.0),
+        ("coil_clean", "coil_clean", "fraction", 1.0),
+        ("condenser_clean", "condenser_clean", "fraction", 1.0),
+        ("return_leak", "return_leak", "fraction", 1.0),
+        ("attic_gain", "attic_gain", "K", 1.0),
+    ]
+    listed = [
+        Prior(name, *(factor * end for end in (ends[key].mid, ends[key].low, ends[key].high)), unit)
+        for name, key, unit, factor in shown
+    ]
+    capacity, power = ends["gross_capacity_w"].mid, ends["compressor_power_w"]
+    return [*listed, Prior("cop", capacity / power.mid, capacity / power.high, capacity / power.low, "")]
 
 
 def _reading(job: Job) -> Readings | None:
@@ -155,33 +211,19 @@ def _return_state(job: Job, reading: Readings | None, pressure: float) -> tuple[
     return dry, humidity_ratio_from_relative_humidity(dry, 0.55, pressure)
 
 
-def _priors(job: Job, airflow: Airflow, reading: Readings | None) -> list[Prior]:
-    spread = 1.645 * airflow.sigma
-    size = job.system.outdoor_size.si
-    read_watts = next((r.blower_power.si for r in job.readings if r.blower_power is not None), None)
-    watts = read_watts if read_watts is not None else 0.5 * airflow.m3_s / CFM
-    watts_spread = 0.05 if read_watts is not None else 0.25
-    year = job.system.year if job.system.year is not None else 2012
-    cop = 2.6 if year < 1992 else 3.0 if year < 2006 else 3.4 if year < 2023 else 3.7
-    warmer = (size / job.system.coil_size.si) ** 0.6
+def _priors(job: Job) -> list[Prior]:
+    """What the readings say nothing about: house, supply ducts, water on the coil."""
     inside = job.ducts.place == "inside"
-
-    def leak(given: Any, mid: float, name: str) -> Prior:
-        if given is not None:
-            return Prior(name, given.si, 0.8 * given.si, 1.2 * given.si + 1e-6, "fraction")
-        part = 0.2 if inside else 1.0
-        return Prior(name, mid * part, 0.3 * mid * part, 2.2 * mid * part, "fraction")
-
+    given = job.ducts.supply_leak
+    part = 0.2 if inside else 1.0
+    leak = (
+        Prior("supply_leak", given.si, 0.8 * given.si, 1.2 * given.si + 1e-6, "fraction")
+        if given is not None
+        else Prior("supply_leak", 0.08 * part, 0.024 * part, 0.176 * part, "fraction")
+    )
     return [
-        Prior("airflow", airflow.m3_s, airflow.m3_s * (1 - spread), airflow.m3_s * (1 + spread), "m3/s"),
-        Prior("capacity_ratio", 0.97, 0.86, 1.07, "fraction"),
-        Prior("cop", cop, 0.88 * cop, 1.12 * cop, ""),
-        Prior("coil_td", 17.5 * warmer, 15.0 * warmer, 20.0 * warmer, "K"),
-        Prior("sensible_heat_ratio", 0.75, 0.72, 0.79, "fraction"),
-        Prior("blower_watts", watts, watts * (1 - watts_spread), watts * (1 + watts_spread), "W"),
-        leak(job.ducts.return_leak, 0.05, "return_leak"),
         cabinet_prior(job),
-        leak(job.ducts.supply_leak, 0.08, "supply_leak"),
+        leak,
         envelope_prior(job),
         aperture_prior(job),
         leakage_prior(job),
@@ -189,7 +231,6 @@ def _priors(job: Job, airflow: Airflow, reading: Readings | None) -> list[Prior]
         moisture_prior(job),
         Prior("mass", 80000.0, 50000.0, 165000.0, "J/m2K"),
         Prior("moisture_multiplier", 15.0, 10.0, 25.0, ""),
-        Prior("attic_gain", 15.0, 8.0, 23.0, "K"),
         ceiling_prior(job),
         outdoor_air_prior(job),
         exhaust_prior(job),
@@ -205,8 +246,8 @@ def _draw(priors: list[Prior], count: int, generator: np.random.Generator) -> di
     """
     from scipy.stats import norm, qmc
 
-    points = qmc.Sobol(d=len(priors) + 1, rng=generator).random(count)
-    drawn = {"metering": points[:, -1]} if any(prior.id in READ for prior in priors) else {}
+    points = qmc.Sobol(d=len(priors), rng=generator).random(count)
+    drawn: dict[str, Array] = {}
     for column, prior in enumerate(priors):
         if prior.high == 0.0:  # not there
             drawn[prior.id] = np.zeros(count)
@@ -217,88 +258,13 @@ def _draw(priors: list[Prior], count: int, generator: np.random.Generator) -> di
     return drawn
 
 
-def _units(job: Job, drawn: dict[str, Array]) -> Array:
-    size = job.system.outdoor_size.si
-    capacity = size * drawn["capacity_ratio"]
-    rated_flow = np.full_like(capacity, 386.0 * CFM * size / TON_W * 1.165)
-    exponent = np.full_like(capacity, 0.5)
-    device = {"expansion_valve": EXPANSION_VALVE, "fixed_orifice": FIXED_ORIFICE}.get(job.system.metering_device)
-    either = np.where(drawn["metering"] < 0.5, EXPANSION_VALVE, FIXED_ORIFICE)
-    metering = either if device is None else np.full_like(capacity, device)
-    return complete_rows(
-        np.stack(
-            [
-                capacity,
-                capacity / drawn["cop"],
-                drawn["coil_td"],
-                drawn["sensible_heat_ratio"],
-                exponent,
-                rated_flow,
-                metering,
-            ],
-            axis=1,
-        )
-    )
-
-
-def _agreement(
-    units: Array, flow: Array, watts: Array, reading: Readings | None, pressure: float
-) -> tuple[Array, float]:
-    """The candidates' weights by their likelihood under the readings (sum 1), and how many they are worth."""
-    score = np.zeros(len(units))
-    state = (23.9, 0.0093, 32.0)
-    if reading is not None and reading.return_dry_bulb is not None and reading.return_wet_bulb is not None:
-        assert reading.outdoor_dry_bulb is not None
-        dry = reading.return_dry_bulb.si
-        state = (
-            dry,
-            humidity_ratio_from_wet_bulb(dry, reading.return_wet_bulb.si, pressure),
-            reading.outdoor_dry_bulb.si,
-        )
-    found = np.array([unit_state(*state, f, pressure, u)[:6] for f, u in zip(flow, units, strict=True)])
-    score[~np.isfinite(found[:, 0])] = -np.inf
-    if reading is not None and reading.supply_dry_bulb is not None:
-        supply = state[0] - (found[:, 1] - watts) / (flow * 1023.7)
-        score -= 0.5 * ((supply - reading.supply_dry_bulb.si) / SUPPLY_SIGMA_K) ** 2
-    if reading is not None and reading.supply_wet_bulb is not None:
-        leaving_w = state[1] - (found[:, 0] - found[:, 1]) / (LATENT_HEAT * flow)
-        leaving_c = state[0] - (found[:, 1] - watts) / (flow * 1023.7)
-        leaving = np.array([wet_bulb_c(t, w, pressure) for t, w in zip(leaving_c, leaving_w, strict=True)])
-        leaving[~np.isfinite(leaving)] = np.inf
-        score -= 0.5 * ((leaving - reading.supply_wet_bulb.si) / SUPPLY_WET_BULB_SIGMA_K) ** 2
-    if reading is not None and reading.saturated_suction is not None:
-        score -= 0.5 * ((found[:, 3] - reading.saturated_suction.si) / SUCTION_SIGMA_K) ** 2
-    if reading is not None and reading.superheat is not None:
-        score -= 0.5 * ((np.maximum(found[:, 5], 0.0) - reading.superheat.si) / SUPERHEAT_SIGMA_K) ** 2
-    if not np.isfinite(score).any():
-        raise NoSolutionError(
-            "No cooling unit of this size works at the airflow and temperatures read: check tonnage, airflow and readings."
-        )
-    weight = np.exp(score - np.max(score[np.isfinite(score)]))
-    weight[~np.isfinite(weight)] = 0.0
-    weight /= weight.sum()
-    return weight, float(1.0 / np.sum(weight**2))
-
-
-def resampled(weight: Array, ordered_by: Array, count: int, generator: np.random.Generator) -> NDArray[np.intp]:
-    """Indices of `count` candidates drawn by weight, evenly over `ordered_by`, in an order of no meaning.
-
-    A systematic draw keeps whatever order it walks in: through the points' own (quasi-random) order it would meet every
-    sixteenth of them, which cluster. So it walks along one quantity, and what it finds is shuffled.
-    """
-    order = np.argsort(ordered_by, kind="stable")
-    places = (np.arange(count) + generator.random()) / count
-    chosen = np.searchsorted(np.cumsum(weight[order]), places, side="right")
-    return np.asarray(generator.permutation(order[np.minimum(chosen, len(weight) - 1)]))
-
-
-def _blower(job: Job, mid: dict[str, float]) -> BlowerSystem:
+def _blower(job: Job, airflow_m3_s: float, watts: float) -> BlowerSystem:
     static = next(
         (r.total_external_static.si for r in job.readings if r.total_external_static is not None), 0.5 * 249.09
     )
     power = job.blower.horsepower or (1.0 / 3.0 if job.tons < 2.4 else 0.5 if job.tons < 3.9 else 0.75)
     motor = _motor_by_plate(job)
-    return fit_blower(mid["airflow"], static, mid["blower_watts"], power, job.blower.tap_in_use, motor=motor)
+    return fit_blower(airflow_m3_s, static, watts, power, job.blower.tap_in_use, motor=motor)
 
 
 def _lowest(job: Job, blower: BlowerSystem) -> LowestFrequency | None:

@@ -22,6 +22,7 @@ CP_AIR, CP_VAPOUR = 1006.0, 1860.0
 #: second order [judgement, by the shape of makers' tables: about 13 % at 0.8 and 24 % at 1.0 in w.c.].
 RATED_STATIC_PA, FIRST, SECOND = 124.5, 0.16, 0.12
 _WET_ALLOWED = {part: ALLOWED_PA["coil_wet" if part == "coil" else part] for part in PARTS}
+EXPONENTS_OF_PARTS = np.array([EXPONENTS[part] for part in PARTS])
 #: Places in what `unit_states` gives.
 TOTAL, SENSIBLE, SUCTION, SUPERHEAT, CONDENSING, SUBCOOLING = range(6)
 
@@ -47,6 +48,30 @@ def unit_states(rows: Array, flow_kg_s: Array, air: Array, pressure_pa: float) -
     return found
 
 
+@kernel
+def met_log_flow(strength: Array, pressures_pa: Array, exponents: Array, nominal: float, inside_pa: float) -> Array:
+    """Logarithm of the airflow at which blower and path meet, `[N]`; bisection, the one falls and the other rises.
+
+    `strength` is the logarithm of the airflow at rated static, `pressures_pa` `[N, parts]` the drops at the logarithm `nominal`.
+    """
+    found = np.empty(strength.shape[0])
+    for n in range(strength.shape[0]):
+        low, high = strength[n] - 2.5, strength[n] + 0.5
+        for _ in range(30):
+            middle = 0.5 * (low + high)
+            static = -inside_pa
+            for part in range(exponents.shape[0]):
+                static += pressures_pa[n, part] * np.exp(exponents[part] * (middle - nominal))
+            x = static / RATED_STATIC_PA - 1.0
+            more = max(x, 0.0)
+            if strength[n] - FIRST * x - SECOND * more * more > middle:
+                low = middle
+            else:
+                high = middle
+        found[n] = 0.5 * (low + high)
+    return found
+
+
 @dataclass(frozen=True)
 class Model:
     """The job's machine as a function of parameters, and the readings it answers for; `device` is the metering device."""
@@ -69,32 +94,18 @@ class Model:
 
     def airflow_m3_s(self, values: dict[str, Array]) -> tuple[Array, dict[str, Array]]:
         """Airflow of the tap in use where blower and path meet, and the drop of each part, Pa."""
-        size = self.job.system.outdoor_size.si
-        nominal = 400.0 * CFM_PER_TON * size
-        own = "coil" if coil_before_blower_of(self.job) else None  # inside the cabinet: not in the rated static
-
-        def drops(log_flow: Array) -> dict[str, Array]:
-            return {
-                part: values[f"{part}_resistance"]
-                * _WET_ALLOWED[part]
-                * np.exp((1.65 if part == "coil" else EXPONENTS[part]) * (log_flow - np.log(nominal)))
-                for part in PARTS
-            }
-
+        nominal = float(np.log(400.0 * CFM_PER_TON * self.job.system.outdoor_size.si))
+        allowed = np.array([_WET_ALLOWED[part] for part in PARTS])
+        # a coil inside the cabinet is not in the static a blower is rated at
+        inside = _WET_ALLOWED["coil"] if coil_before_blower_of(self.job) else 0.0
+        pressures = np.stack([values[f"{part}_resistance"] for part in PARTS], axis=1) * allowed
         strength = np.log(values["blower"]) + values["blower_fault"]
-        low, high = strength - 2.5, strength + 0.5
-        for _ in range(40):  # bisection: the blower falls and the path rises with airflow
-            middle = 0.5 * (low + high)
-            parts = drops(middle)
-            static = sum(parts.values(), start=np.zeros_like(middle))
-            if own is not None:
-                static = static - _WET_ALLOWED[own]
-            x = static / RATED_STATIC_PA - 1.0
-            meets = strength - FIRST * x - SECOND * np.square(np.maximum(x, 0.0))
-            above = meets > middle
-            low, high = np.where(above, middle, low), np.where(above, high, middle)
-        flow = 0.5 * (low + high)
-        return np.exp(flow), drops(flow)
+        flow = met_log_flow(strength, pressures, EXPONENTS_OF_PARTS, nominal, inside)
+        drops = {
+            part: pressures[:, place] * np.exp(EXPONENTS_OF_PARTS[place] * (flow - nominal))
+            for place, part in enumerate(PARTS)
+        }
+        return np.exp(flow), drops
 
     def flows_kg_s(self, values: dict[str, Array], flow_m3_s: Array) -> Array:
         """Dry air at each point, `[N, P]`."""

@@ -39,21 +39,22 @@ class Drawn:
 class _Normal:
     mean: Array
     root: Array  # covariance = root root^T
+    inverse: Array  # of root
     log_norm: float
 
     def draw(self, unit: Array) -> Array:
         return np.asarray(self.mean + unit @ self.root.T)
 
     def log_density(self, z: Array) -> Array:
-        apart = np.linalg.solve(self.root, (z - self.mean).T)
-        return np.asarray(self.log_norm - 0.5 * np.sum(apart * apart, axis=0))
+        apart = (z - self.mean) @ self.inverse.T
+        return np.asarray(self.log_norm - 0.5 * np.sum(apart * apart, axis=1))
 
 
 def _normal(mean: Array, covariance: Array) -> _Normal:
     values, vectors = np.linalg.eigh(0.5 * (covariance + covariance.T))
     values = np.clip(values, 1e-8, 4.0)
     half = 0.5 * float(np.sum(np.log(values))) + 0.5 * len(mean) * float(np.log(2.0 * np.pi))
-    return _Normal(mean, vectors * np.sqrt(values), -half)
+    return _Normal(mean, vectors * np.sqrt(values), (vectors / np.sqrt(values)).T, -half)
 
 
 def draw_posterior(residuals: Residuals, dimensions: int, count: int, generator: np.random.Generator) -> Drawn:
@@ -67,7 +68,7 @@ def draw_posterior(residuals: Residuals, dimensions: int, count: int, generator:
     if float(np.linalg.norm(other - modes[0])) > 0.7:
         modes.append(other)
     parts = [_laplace(residuals, mode) for mode in modes]
-    prior = _Normal(origin, np.eye(dimensions), -0.5 * dimensions * float(np.log(2.0 * np.pi)))
+    prior = _Normal(origin, np.eye(dimensions), np.eye(dimensions), -0.5 * dimensions * float(np.log(2.0 * np.pi)))
     every: list[tuple[_Normal, int]] = []
     draws: list[Array] = []
     logs: list[Array] = []
@@ -125,7 +126,7 @@ def _climbed(residuals: Residuals, start: Array) -> Array:
     def both(z: Array) -> Array:
         return np.concatenate([residuals(z[None, :])[0], z])
 
-    found = least_squares(both, start, jac=lambda z: _slope(residuals, z), method="trf", max_nfev=12)
+    found = least_squares(both, start, jac=lambda z: _slope(residuals, z), method="trf", max_nfev=8)
     return np.asarray(found.x)
 
 

@@ -7,7 +7,8 @@ from numpy.typing import NDArray
 
 from airtrim.job.checks import Airflow, filter_area_m2, recorded_only
 from airtrim.job.model import Job
-from airtrim.work.findings.house import Prior
+from airtrim.physics.season.system import WeatherArrays
+from airtrim.work.findings.house import Prior, aperture_prior, envelope_prior, gain_prior
 
 CFM_PER_TON = 0.0004719474432 / 3516.8528
 #: More air than this is more than drying wants, m3/s per W (400 cfm/ton, common-practice).
@@ -16,6 +17,21 @@ MUCH_AIR = 400.0 * CFM_PER_TON
 LEAST_PER_TON = 300.0 * CFM_PER_TON
 #: Face velocity above which a filter is noisy and a brake, m/s (300 ft/min, common-practice).
 FAST_FILTER_M_S = 1.524
+
+
+#: Sensible part of a unit's size that reaches the rooms on the design day, and what air leakage adds to the load [judgement].
+REACHES_ROOMS, LEAKAGE_ADDS = 0.75 * 0.97 * 0.90, 1.10
+
+
+def load_ratio(job: Job, weather: WeatherArrays) -> float:
+    """Sensible cooling on the design day over a first estimate of the house's load then."""
+    hot = np.abs(weather.dry_bulb_c - weather.design_dry_bulb_c) <= 1.0
+    if not hot.any():
+        hot = weather.dry_bulb_c >= np.max(weather.dry_bulb_c) - 1.0
+    sun = float(weather.facade_w_m2[hot].mean(axis=0).sum())
+    warmer = max(weather.design_dry_bulb_c - job.thermostat.set_point.si, 1.0)
+    load = LEAKAGE_ADDS * envelope_prior(job).mid * warmer + aperture_prior(job).mid * sun + gain_prior(job).mid
+    return float(REACHES_ROOMS * job.system.outdoor_size.si / load)
 
 
 def survey_messages(job: Job, airflow: Airflow) -> list[dict[str, Any]]:
