@@ -70,7 +70,6 @@ def devices(job: Job) -> list[float]:
 def fit_faults(
     job: Job,
     seen: Observed,
-    watts: Ends,
     return_leak: Ends,
     load_ratio: float,
     count: int,
@@ -95,7 +94,7 @@ def fit_faults(
         # explanations that move nothing in the machine share one fit
         key = (device, fault.id if fault.moves or fault.spread != 1.0 else "sound")
         if key not in done:
-            done[key] = _fit(job, seen, fault, device, watts, return_leak, count, child(f"fit.{key[1]}.{device:.0f}"))
+            done[key] = _fit(job, seen, fault, device, return_leak, count, child(f"fit.{key[1]}.{device:.0f}"))
         parameters, model, drawn = done[key]
         found.append(
             Fitted(fault, device, parameters, model, float(np.log(weight / len(kinds))), drawn)
@@ -127,13 +126,12 @@ def _fit(
     seen: Observed,
     fault: Fault,
     device: float,
-    watts: Ends,
     return_leak: Ends,
     count: int,
     generator: np.random.Generator,
 ) -> tuple[list[Parameter], Model, Drawn]:
     unit = described(job, "expansion_valve" if device == EXPANSION_VALVE else "fixed_orifice")
-    parameters = changed(sound_parameters(job, unit, watts, return_leak), fault.moves)
+    parameters = changed(sound_parameters(job, unit, return_leak), fault.moves)
     model = Model(
         job, seen, device, unit["refrigerant"].mid, unit["compressor"].mid, unit["coil_scale"].mid
     )

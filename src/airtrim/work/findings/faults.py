@@ -30,6 +30,11 @@ class Fault:
     spread: float = 1.0
 
 
+#: Watts go so much with the airflow that is lost: on a slower tap more than in proportion, with a dirty wheel less [judgement].
+_TAP: Final[dict[str, Ends]] = {"fault_watts": (1.3, 1.7, 2.1)}
+_WHEEL: Final[dict[str, Ends]] = {"fault_watts": (0.1, 0.5, 1.0)}
+#: Whether what the blower lacks is lacking against its table too: 1, else 0.
+_OFF_TABLE: Final[dict[str, Ends]] = {"off_table": (0.999, 1.0, 1.001)}
 FAULTS: Final = (
     Fault("restricted_filter", "restricted_filter", AIRFLOW, 0.09, {"filter_resistance": (2.2, 4.0, 9.0)}),
     Fault(
@@ -41,17 +46,26 @@ FAULTS: Final = (
     ),
     Fault("restricted_return", "restricted_return", AIRFLOW, 0.07, {"return_duct_resistance": (2.2, 4.0, 9.0)}),
     Fault("restricted_supply", "restricted_supply", AIRFLOW, 0.05, {"supply_duct_resistance": (2.2, 4.0, 9.0)}),
-    Fault("slow_tap", "wrong_tap", AIRFLOW, 0.04, {"blower_fault": (-0.50, -0.26, -0.12)}),
-    Fault("fast_tap", "wrong_tap", AIRFLOW, 0.04, {"blower_fault": (0.10, 0.18, 0.35)}),
+    # a tap chosen too slow or too fast: the maker's row of that tap holds all the same
+    Fault("slow_tap", "wrong_tap", AIRFLOW, 0.030, {"blower_fault": (-0.50, -0.26, -0.12), **_TAP}),
+    Fault("fast_tap", "wrong_tap", AIRFLOW, 0.030, {"blower_fault": (0.10, 0.18, 0.35), **_TAP}),
+    # another tap than was written down, or another blower's table: its row does not hold
+    Fault("slow_row", "wrong_tap", AIRFLOW, 0.015, {"blower_fault": (-0.50, -0.26, -0.12), **_TAP, **_OFF_TABLE}),
+    Fault("fast_row", "wrong_tap", AIRFLOW, 0.015, {"blower_fault": (0.10, 0.18, 0.35), **_TAP, **_OFF_TABLE}),
     Fault(
         "weak_capacitor",
         "weak_capacitor",
         AIRFLOW,
         0.03,
-        {"capacitor": (0.40, 0.65, 0.88), "blower_fault": (-0.35, -0.12, -0.03)},
+        {
+            "capacitor": (0.40, 0.65, 0.88),
+            "blower_fault": (-0.35, -0.12, -0.03),
+            "fault_watts": (-0.3, 0.2, 0.7),
+            **_OFF_TABLE,
+        },
     ),
-    Fault("dirty_wheel", "wheel", AIRFLOW, 0.04, {"blower_fault": (-0.60, -0.28, -0.10)}),
-    Fault("backward_wheel", "wheel", AIRFLOW, 0.01, {"blower_fault": (-1.00, -0.70, -0.50)}),
+    Fault("dirty_wheel", "wheel", AIRFLOW, 0.04, {"blower_fault": (-0.60, -0.28, -0.10), **_WHEEL, **_OFF_TABLE}),
+    Fault("backward_wheel", "wheel", AIRFLOW, 0.01, {"blower_fault": (-1.00, -0.70, -0.50), **_WHEEL, **_OFF_TABLE}),
     Fault("undercharge", "undercharge", CHARGE, 0.11, {"charge": (0.62, 0.78, 0.91)}),
     Fault("overcharge", "overcharge", CHARGE, 0.07, {"charge": (1.09, 1.18, 1.36)}),
     Fault("starving_valve", "metering_device", CHARGE, 0.025, {"valve_reserve": (0.35, 0.55, 0.80)}, device=0.0),
@@ -80,10 +94,10 @@ FAULTS: Final = (
 #: Chance that a house with this explanation makes the complaint; `other` where the explanation has none of its own.
 COMPLAINTS: Final[dict[str, dict[str, float]]] = {
     "damp": {
-        "fan_on": 0.70, "moisture_source": 0.80, "small_load": 0.50, "mismatched_coil": 0.50, "return_leak": 0.50,
-        "wrong_tap": 0.30, "undercharge": 0.25, "overcharge": 0.15, "metering_device": 0.20, "dirty_condenser": 0.12,
-        "restricted_filter": 0.08, "restricted_coil": 0.12, "restricted_return": 0.08, "restricted_supply": 0.08,
-        "weak_capacitor": 0.10, "wheel": 0.10, "nothing_found": 0.06, "other": 0.15,
+        "fan_on": 0.60, "moisture_source": 0.50, "small_load": 0.40, "mismatched_coil": 0.40, "return_leak": 0.40,
+        "wrong_tap": 0.30, "undercharge": 0.30, "overcharge": 0.20, "metering_device": 0.25, "dirty_condenser": 0.20,
+        "restricted_filter": 0.14, "restricted_coil": 0.18, "restricted_return": 0.14, "restricted_supply": 0.14,
+        "weak_capacitor": 0.14, "wheel": 0.14, "nothing_found": 0.08, "other": 0.20,
     },
     "icing": {
         "restricted_filter": 0.40, "restricted_coil": 0.40, "restricted_return": 0.35, "restricted_supply": 0.30,

@@ -109,7 +109,6 @@ def find(
     explained = fit_faults(
         whole,
         observed(whole, pressure),
-        _watts_before(airflow),
         return_leak_ends(job),
         load_ratio(job, weather),
         DRAWS_FULL if full else DRAWS,
@@ -121,7 +120,7 @@ def find(
     drawn.values.update(_draw(priors, count, child_seed(seed, "house")))
     flow_kg = drawn.values["airflow"] / specific_volume_m3_kg(*_return_state(job, _reading(job), pressure), pressure)
     read_watts = next((r.blower_power.si for r in job.readings if r.blower_power is not None), None)
-    blower = _blower(job, airflow.m3_s, read_watts if read_watts is not None else _watts_before(airflow)[1])
+    blower = _blower(job, airflow.m3_s, read_watts if read_watts is not None else float(np.median(drawn.values["blower_watts"])))
     present = np.zeros((count, 4))
     present[:, 0] = drawn.values["blower_watts"]
     system = _system(job, drawn.values, drawn.units, flow_kg, present, pressure)
@@ -144,12 +143,6 @@ def find(
     )
 
 
-def _watts_before(airflow: Airflow) -> tuple[float, float, float]:
-    """Blower watts where no meter was put on: 0.5 W per cfm, -40 to +50 % [common-practice: 0.45 to 0.58 asked for]."""
-    watts = 0.5 * airflow.m3_s / CFM
-    return 0.6 * watts, watts, 1.5 * watts
-
-
 def return_leak_ends(job: Job) -> tuple[float, float, float]:
     """Part of the airflow that the return draws in: as surveyed, else 5 % (1.5 to 9 %), a fifth of it inside the house."""
     given = job.ducts.return_leak
@@ -168,7 +161,7 @@ def _machine_priors(explained: Explained) -> list[Prior]:
         ("capacity_ratio", "gross_capacity_w", "fraction", 1.0 / size),
         ("coil_td", "coil_td_k", "K", 1.0),
         ("sensible_heat_ratio", "sensible_heat_ratio", "fraction", 1.0),
-        ("blower_watts", "blower_watts", "W", 1.0),
+        ("blower_watts", "watts_per_airflow", "W", ends["blower"].mid),
         ("charge", "charge", "fraction", 1.0),
         ("coil_clean", "coil_clean", "fraction", 1.0),
         ("condenser_clean", "condenser_clean", "fraction", 1.0),

@@ -39,6 +39,7 @@ def machines(explained: Explained, count: int, child: Callable[[str], np.random.
             continue
         values = values_at(one.parameters, one.drawn.z[worth])
         values["airflow"] = one.model.airflow_m3_s(values)[0]
+        values["blower_watts"] = one.model.blower_watts(values, values["airflow"])
         rows = one.model.rows(values)
         # a machine without a steady state at usual conditions would not have cooled the house so far
         runs = np.isfinite(unit_states(rows, values["airflow"][:, None] * DENSITY, USUAL_AIR, pressure)[:, 0, 0])

@@ -17,7 +17,10 @@ Array = NDArray[np.float64]
 NINETY: Final = 1.6448536
 #: How far from the middle a parameter is followed, in standard deviations: the model is asked nothing beyond.
 FARTHEST: Final = 4.0
-CFM_PER_TON: Final = 0.0004719474432 / 3516.8528
+CFM: Final = 0.0004719474432
+CFM_PER_TON: Final = CFM / 3516.8528
+#: Blower watts per cfm, PSC: 0.45 to 0.58 are asked for [common-practice]; the range is judgement.
+WATTS_PER_CFM: Final = (0.37, 0.48, 0.62)
 #: A blower as installed at its rated static, cfm a ton: 350 to 400 asked for, more found [common-practice; judgement].
 BLOWER_PER_TON: Final = (330.0 * CFM_PER_TON, 385.0 * CFM_PER_TON, 450.0 * CFM_PER_TON)
 
@@ -35,11 +38,7 @@ class Parameter:
 
     def at(self, z: Array) -> Array:
         """Values at standard normal coordinates."""
-        z = np.clip(z, -FARTHEST, FARTHEST) / NINETY
-        if self.linear:
-            return np.asarray(self.mid + np.where(z > 0.0, z * (self.high - self.mid), z * (self.mid - self.low)))
-        up, down = np.log(self.high / self.mid), np.log(self.mid / self.low)
-        return np.asarray(self.mid * np.exp(np.where(z > 0.0, z * up, z * down)))
+        return np.asarray(values_at([self], np.asarray(z)[..., None])[self.name])
 
 
 Ends = tuple[float, float, float]
@@ -80,7 +79,7 @@ def described(job: Job, device: str) -> UnitDescription:
     )
 
 
-def sound_parameters(job: Job, unit: UnitDescription, watts: Ends, return_leak: Ends) -> list[Parameter]:
+def sound_parameters(job: Job, unit: UnitDescription, return_leak: Ends) -> list[Parameter]:
     """Every parameter as it is where nothing is wrong, in the order the model reads them."""
     size = job.system.outdoor_size.si
     listed = [Parameter(name, unit[name].low, unit[name].mid, unit[name].high) for name in _COLUMNS]
@@ -95,7 +94,9 @@ def sound_parameters(job: Job, unit: UnitDescription, watts: Ends, return_leak: 
         *listed,
         Parameter("blower", *(size * end for end in BLOWER_PER_TON), "m3/s"),
         Parameter("blower_fault", -0.001, 0.0, 0.001, linear=True),  # logarithm of the airflow against a sound blower's
-        Parameter("blower_watts", *watts, "W"),
+        Parameter("off_table", -0.001, 0.0, 0.001, linear=True),  # 1: the maker's table does not hold for it
+        Parameter("watts_per_airflow", *(end / CFM for end in WATTS_PER_CFM), "W/(m3/s)"),
+        Parameter("fault_watts", 0.9, 1.0, 1.1, linear=True),  # power of the lost airflow that the watts go with
         *(Parameter(f"{part}_resistance", 0.55, 1.0, 1.8) for part in PARTS),  # against the allowance
         Parameter("tap_ratio", 0.87, 0.92, 0.97),  # airflow of a tap against the next faster one
         Parameter("return_leak", *return_leak, "fraction"),
@@ -120,4 +121,12 @@ def changed(parameters: list[Parameter], fault: dict[str, Ends]) -> list[Paramet
 
 def values_at(parameters: list[Parameter], z: Array) -> dict[str, Array]:
     """Values by name at coordinates `[N, d]`."""
-    return {one.name: one.at(z[:, place]) for place, one in enumerate(parameters)}
+    part = np.clip(z, -FARTHEST, FARTHEST) / NINETY
+    linear = np.array([one.linear for one in parameters])
+    low, mid, high = (np.array([getattr(one, end) for one in parameters]) for end in ("low", "mid", "high"))
+    # a linear parameter's ends may be zero or negative: its logarithm is not asked for
+    ratios = [np.log(np.where(linear, 1.0, top) / np.where(linear, 1.0, bottom)) for top, bottom in ((high, mid), (mid, low))]
+    up, down = np.where(linear, high - mid, ratios[0]), np.where(linear, mid - low, ratios[1])
+    moved = np.where(part > 0.0, part * up, part * down)
+    values = np.where(linear, mid + moved, mid * np.exp(np.where(linear, 0.0, moved)))
+    return {one.name: np.ascontiguousarray(values[..., place]) for place, one in enumerate(parameters)}

@@ -22,6 +22,8 @@ CP_AIR, CP_VAPOUR = 1006.0, 1860.0
 #: second order [judgement, by the shape of makers' tables: about 13 % at 0.8 and 24 % at 1.0 in w.c.].
 RATED_STATIC_PA, FIRST, SECOND = 124.5, 0.16, 0.12
 _WET_ALLOWED = {part: ALLOWED_PA["coil_wet" if part == "coil" else part] for part in PARTS}
+#: Watts of a forward-curved wheel on a PSC motor go with the airflow that the path lets through to this power [judgement].
+UNLOADS = 0.7
 EXPONENTS_OF_PARTS = np.array([EXPONENTS[part] for part in PARTS])
 #: Places in what `unit_states` gives.
 TOTAL, SENSIBLE, SUCTION, SUPERHEAT, CONDENSING, SUBCOOLING = range(6)
@@ -107,6 +109,12 @@ class Model:
         }
         return np.exp(flow), drops
 
+    def blower_watts(self, values: dict[str, Array], flow_m3_s: Array) -> Array:
+        """Watts: by the sound blower's airflow at rated static, less where the path holds air back, and as the fault has it."""
+        held_back = flow_m3_s / (values["blower"] * np.exp(values["blower_fault"]))
+        sound = values["watts_per_airflow"] * values["blower"] * held_back**UNLOADS
+        return np.asarray(sound * np.exp(values["fault_watts"] * values["blower_fault"]))
+
     def flows_kg_s(self, values: dict[str, Array], flow_m3_s: Array) -> Array:
         """Dry air at each point, `[N, P]`."""
         return np.stack(
@@ -145,7 +153,7 @@ class Model:
         if kind == "airflow":
             return np.asarray(np.log(flow / volume) + np.log(values["tap_ratio"]) * point)
         if kind == "fan_table":
-            return np.asarray(np.log(flow / volume) - values["blower_fault"])
+            return np.asarray(np.log(flow / volume) - values["off_table"] * values["blower_fault"])
         if kind.endswith("_drop"):
             return np.asarray(np.log(drops[kind.removesuffix("_drop")]))
         if kind == "external_static":
@@ -159,10 +167,10 @@ class Model:
         if kind == "capacitor":
             return np.asarray(np.log(values["capacitor"]))
         if kind == "blower_power":
-            return np.asarray(np.log(values["blower_watts"]))
+            return np.asarray(np.log(self.blower_watts(values, flow)))
         total, sensible = states[:, point, TOTAL], states[:, point, SENSIBLE]
         if kind == "supply":
-            heat = values["blower_watts"] if self.seen.air[point].heat_in_supply else 0.0
+            heat = self.blower_watts(values, flow) if self.seen.air[point].heat_in_supply else 0.0
             return np.asarray(
                 air[point, 0] - (sensible - heat) / (flows[:, point] * (CP_AIR + CP_VAPOUR * air[point, 1]))
             )

@@ -22,6 +22,8 @@ NO_STATE = 40.0
 PRIOR_PART = 0.15
 #: The proposal is so much wider than the posterior's curvature says, along what the readings tell.
 WIDER = 0.35
+#: Draws are enough when they are worth this part of a round.
+ENOUGH = 0.12
 ROUNDS = 4
 
 
@@ -81,7 +83,7 @@ def draw_posterior(residuals: Residuals, dimensions: int, count: int, generator:
             draws.append(made)
             logs.append(_scores(residuals, made))
         found = _weighed(np.concatenate(draws), np.concatenate(logs), every)
-        if found.effective >= 0.05 * count or not np.isfinite(found.log_evidence):
+        if found.effective >= ENOUGH * count or not np.isfinite(found.log_evidence):
             return found
         mean = found.weight @ found.z
         apart = found.z - mean
