@@ -210,6 +210,7 @@ def paper_data(
         ],
         "conditions": say("paper.conditions", state),
         "messages": [message_text(one) for one in found["messages"]],
+        "explained": explanation_lines(found, system),
         "map": map_svg,
         "map_alt": suction_sentence(result, system) if map_svg is not None else "",
         "map_difference": difference_sentence(result, system),

@@ -8,6 +8,7 @@ from typing import Any
 from rich.console import Console
 from rich.table import Table
 
+from airtrim.report.findings import explanation_lines
 from airtrim.report.paper import safe_word
 from airtrim.report.units import display, figure_text, range_texts
 from airtrim.report.words import label, say
@@ -22,6 +23,8 @@ def print_summary(result: Mapping[str, Any], console: Console, system: str = "in
     for figure in result["findings"].get("figures", [])[:8]:
         found.add_row(label(str(figure["id"])), figure_text(figure, system))
     console.print(found)
+    for line in explanation_lines(result["findings"], system):
+        console.print(line, markup=False)
     table = Table(box=None, padding=(0, 2, 0, 0))
     options = [option for option in result["options"] if option["status"] != "not_applicable"]
     table.add_column("", no_wrap=True)

@@ -42,7 +42,7 @@ def make_plan(
             progress(share)
 
     weather = weather_of(job)
-    found = find(job, weather, systems or (SYSTEMS_FULL if full else SYSTEMS), seed)
+    found = find(job, weather, systems or (SYSTEMS_FULL if full else SYSTEMS), seed, full, lambda done: tell(0.05 * done))
     tell(0.05)
     now = leave_as_is(found)
     now_program = now.program
@@ -86,7 +86,13 @@ def make_plan(
             "weather": f"{weather.place}: {weather.source}",
             "weather_notes": list(weather.notes),
         },
-        "findings": {"figures": found.figures, "assumed": found.assumed, "messages": found.messages},
+        "findings": {
+            "figures": found.figures,
+            "assumed": found.assumed,
+            "messages": found.messages,
+            "explanations": found.explanations,
+            "next_reading": found.next_reading,
+        },
         "options": options,
         "now": {
             "tap": job.blower.tap_in_use,

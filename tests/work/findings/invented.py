@@ -31,10 +31,10 @@ from airtrim.physics.unit.fields import (
     CONDENSER_CLEAN,
     FIXED_ORIFICE,
     METERING,
+    METERING_SIZE,
     REFRIGERANT,
     SUPERHEAT,
     UNIT_FIELDS,
-    VALVE_RESERVE,
     refrigerant_code,
 )
 from airtrim.physics.unit.steady import working_state
@@ -55,9 +55,10 @@ SEVERITY = {
     "backward_wheel": (0.42, 0.58),
     "undercharge": (0.65, 0.89),
     "overcharge": (1.12, 1.35),
-    "starving_valve": (0.40, 0.70),
+    "starving_valve": (0.35, 0.58),
     "overfeeding_valve": (0.1, 1.5),
-    "small_orifice": (15.0, 26.0),
+    "small_orifice": (0.60, 0.86),
+    "large_orifice": (1.12, 1.40),
     "dirty_condenser": (0.40, 0.75),
     "return_leak": (0.12, 0.30),
     "nothing_found": (1.0, 1.0),
@@ -89,7 +90,7 @@ def invented(seed: int, fault: str, taken: frozenset[str] = FULL) -> Invented:
 def _made(rng: np.random.Generator, fault: str, taken: frozenset[str]) -> Invented | None:
     tons = float(rng.choice([2.0, 2.5, 3.0, 3.5, 4.0]))
     size, year = tons * TON, int(rng.integers(2008, 2022))
-    orifice = fault == "small_orifice" or (not fault.endswith("valve") and rng.random() < 0.4)
+    orifice = fault.endswith("orifice") or (not fault.endswith("valve") and rng.random() < 0.4)
     severity = float(rng.uniform(*SEVERITY[fault]))
     # blower and path
     flow0 = tons * rng.uniform(350.0, 430.0) * CFM
@@ -154,9 +155,9 @@ def _made(rng: np.random.Generator, fault: str, taken: frozenset[str]) -> Invent
         row[COIL_CLEAN] = rng.uniform(0.55, 0.85)
     elif fault in ("undercharge", "overcharge"):
         row[CHARGE] = severity
-    elif fault == "starving_valve":
-        row[VALVE_RESERVE] = severity
-    elif fault in ("overfeeding_valve", "small_orifice"):
+    elif fault in ("starving_valve", "small_orifice", "large_orifice"):
+        row[METERING_SIZE] = severity
+    elif fault == "overfeeding_valve":
         row[SUPERHEAT] = severity
     elif fault == "dirty_condenser":
         row[CONDENSER_CLEAN], row[CONDENSER_AIR] = severity, min(severity + 0.12, 0.9)

@@ -35,6 +35,7 @@ from airtrim.physics.unit.fields import (
     FAN_SHARE,
     LIFT,
     MAP_FLOW,
+    METERING_SIZE,
     METERING,
     POWER,
     RATED_FLOW,
@@ -191,6 +192,7 @@ def closure(row: UnitRow) -> Array:
         and subcooling > 0.0
         and row[CHARGE] > 0.0
         and row[COIL_SCALE] > 0.0
+        and row[METERING_SIZE] > 0.0
         and row[VALVE_RESERVE] > 1.02
         and 0.0 <= row[UNEVEN] < 1.0
     ):
@@ -227,7 +229,7 @@ def closure(row: UnitRow) -> Array:
         row[CONDENSER_UNITS] / (1.0 - liquid_part) * row[CONDENSER_CLEAN] / sqrt(row[CONDENSER_AIR])
     )
     closed[LIQUID_PART] = filled
-    closed[FEED] = exp(-_FLASHING * ((filled - charged) - (liquid_part - nominal)))
+    closed[FEED] = row[METERING_SIZE] * exp(-_FLASHING * ((filled - charged) - (liquid_part - nominal)))
     closed[RATED_REFRIGERANT_FLOW] = flow
     closed[DROP] = drop_pa * suction_density_kg_m3(code, suction, 0.0) / exp(1.8 * log(flow)) / row[COIL_SCALE]
     room = VALVE_SPAN_K * (row[VALVE_RESERVE] - 1.0)

@@ -37,6 +37,7 @@ UnitRow = NDArray[np.float64]
 #:   valve_reserve        greatest flow of the expansion valve over that at rating, at rated pressures
 #:   outdoor_fan_share    part of compressor_power_w that the outdoor fan takes
 #:   sensor_place         where a sensor in the fins sits: 0 at saturation, 1 at the mean surface
+#:   metering_size        feed of the metering device over that of the right one: below 1 plugged or too small, above too large
 #:   map_flow_1 ... _10   AHRI 540 coefficients, F and lb/h;  map_power_1 ... _10  the same, W
 UNIT_FIELDS: Final = (
     "gross_capacity_w",
@@ -62,12 +63,13 @@ UNIT_FIELDS: Final = (
     "valve_reserve",
     "outdoor_fan_share",
     "sensor_place",
+    "metering_size",
     *(f"map_flow_{k}" for k in range(1, 11)),
     *(f"map_power_{k}" for k in range(1, 11)),
 )
 (CAPACITY, POWER, COIL_TD, SENSIBLE_RATIO, AIR_EXPONENT, RATED_FLOW, METERING, REFRIGERANT, COMPRESSOR, SUPERHEAT, SUBCOOLING,
  LIFT, CONDENSER_UNITS, CONDENSER_AIR, CONDENSER_CLEAN, COIL_CLEAN, COIL_SCALE, CIRCUIT_DROP, UNEVEN, CHARGE, VALVE_RESERVE,
- FAN_SHARE, SENSOR_PLACE, MAP_FLOW) = range(24)  # fmt: skip
+ FAN_SHARE, SENSOR_PLACE, METERING_SIZE, MAP_FLOW) = range(25)  # fmt: skip
 MAP_POWER: Final = MAP_FLOW + 10
 #: Columns without a neutral value: what every unit must be told.
 NEEDED: Final = 7
@@ -80,7 +82,7 @@ SCROLL, BY_MAP, RECIPROCATING = 0.0, 1.0, 2.0
 #: tonnage at 160 psi with some reserve, and meets 260 psi at rating.
 NEUTRAL: Final = np.array(
     [float(REFRIGERANTS.index("R-410A")), BY_MAP, 0.0, 10.0 / 1.8, 20.0 / 1.8, 1.1, 1.0, 1.0, 1.0, 1.0, 0.0, 0.0, 1.0, 1.7,
-     0.055, 0.5, *MASS_FLOW_LB_H, *POWER_W]
+     0.055, 0.5, 1.0, *MASS_FLOW_LB_H, *POWER_W]
 )  # fmt: skip
 
 

@@ -169,37 +169,39 @@ def _survey_weights(
         chance = table.get(name, usual)
         factor = chance
 
-        def say(side: str, identity: str, name: str = name, reasons: list[Any] = reasons, **values: Any) -> None:
+        def reason(side: str, identity: str, name: str = name, reasons: list[Any] = reasons, **values: Any) -> None:
             reasons.append((name, side, {"id": f"explanation.why.{identity}", "values": values}))
 
         if chance >= 2.0 * usual:
-            say("for", f"complaint_{complaint}")
+            reason("for", f"complaint_{complaint}")
         elif chance <= 0.7 * usual and fault.group != NONE:
-            say("against", f"complaint_{complaint}")
+            reason("against", f"complaint_{complaint}")
         if frosted:
             factor *= FROST_SEEN.get(name, FROST_SEEN["other"])
             if name in FROST_SEEN and fault.group != NONE:
-                say("for" if FROST_SEEN[name] > FROST_SEEN["other"] else "against", "frost_seen")
+                reason("for" if FROST_SEEN[name] > FROST_SEEN["other"] else "against", "frost_seen")
         if name == "restricted_filter" and fast:
             factor *= FAST_FILTER_TIMES
-            say("for", "fast_filter")
+            reason("for", "fast_filter")
         if name == "fan_on":
             factor *= 1.0 if job.thermostat.fan == "on" else 0.0
             if job.thermostat.fan == "on":
-                say("for", "fan_on")
+                reason("for", "fan_on")
         if name == "mismatched_coil":
             apart = job.system.coil_size.si - job.system.outdoor_size.si
             factor *= 1.0 if abs(apart) > MISMATCH_W else 0.0
             if abs(apart) > MISMATCH_W:
-                say("for", "sizes", coil=job.system.coil_size.text, outdoor=job.system.outdoor_size.text)
+                reason("for", "sizes", coil=job.system.coil_size.text, outdoor=job.system.outdoor_size.text)
         if name == "small_load":
             factor *= 2.5 if load_ratio > 1.5 else 1.0 if load_ratio > 1.15 else 0.2
-            say("for" if load_ratio > 1.15 else "against", "load", ratio=round(100.0 * load_ratio))
+            reason("for" if load_ratio > 1.15 else "against", "load", ratio=round(100.0 * load_ratio))
         if name == "return_leak" and job.ducts.place == "inside":
             factor *= 0.2
-            say("against", "ducts_inside")
+            reason("against", "ducts_inside")
         if name == "return_leak" and job.ducts.return_leak is not None:
-            factor *= 3.0 if job.ducts.return_leak.si > 0.09 else 0.1
+            large = job.ducts.return_leak.si > 0.09
+            factor *= 3.0 if large else 0.1
+            reason("for" if large else "against", "leak_surveyed")
         if name == "weak_capacitor" and job.blower.motor not in ("psc", "unknown"):
             factor = 0.0
         found[fault.id] = (factor, reasons)

@@ -31,8 +31,8 @@ class Fault:
 
 
 #: Watts go so much with the airflow that is lost: on a slower tap more than in proportion, with a dirty wheel less [judgement].
-_TAP: Final[dict[str, Ends]] = {"fault_watts": (1.3, 1.7, 2.1)}
-_WHEEL: Final[dict[str, Ends]] = {"fault_watts": (0.1, 0.5, 1.0)}
+_TAP: Final[dict[str, Ends]] = {"fault_watts": (1.2, 1.5, 2.0)}
+_WHEEL: Final[dict[str, Ends]] = {"fault_watts": (0.0, 0.4, 1.0)}
 #: Whether what the blower lacks is lacking against its table too: 1, else 0.
 _OFF_TABLE: Final[dict[str, Ends]] = {"off_table": (0.999, 1.0, 1.001)}
 FAULTS: Final = (
@@ -59,8 +59,8 @@ FAULTS: Final = (
         0.03,
         {
             "capacitor": (0.40, 0.65, 0.88),
-            "blower_fault": (-0.35, -0.12, -0.03),
-            "fault_watts": (-0.3, 0.2, 0.7),
+            "blower_fault": (-0.25, -0.05, -0.01),
+            "fault_watts": (-2.5, -0.8, 0.3),
             **_OFF_TABLE,
         },
     ),
@@ -68,14 +68,10 @@ FAULTS: Final = (
     Fault("backward_wheel", "wheel", AIRFLOW, 0.01, {"blower_fault": (-1.00, -0.70, -0.50), **_WHEEL, **_OFF_TABLE}),
     Fault("undercharge", "undercharge", CHARGE, 0.11, {"charge": (0.62, 0.78, 0.91)}),
     Fault("overcharge", "overcharge", CHARGE, 0.07, {"charge": (1.09, 1.18, 1.36)}),
-    Fault("starving_valve", "metering_device", CHARGE, 0.025, {"valve_reserve": (0.35, 0.55, 0.80)}, device=0.0),
-    Fault(
-        "overfeeding_valve", "metering_device", CHARGE, 0.020, {"superheat_k": (0.05, 0.5, 2.0)}, device=0.0
-    ),
-    Fault(
-        "small_orifice", "metering_device", CHARGE, 0.020, {"superheat_k": (13.0, 18.0, 26.0)}, device=FIXED_ORIFICE
-    ),
-    Fault("large_orifice", "metering_device", CHARGE, 0.020, {"superheat_k": (0.05, 0.3, 1.5)}, device=FIXED_ORIFICE),
+    Fault("starving_valve", "metering_device", CHARGE, 0.025, {"metering_size": (0.28, 0.46, 0.66)}, device=0.0),
+    Fault("overfeeding_valve", "metering_device", CHARGE, 0.020, {"superheat_k": (0.05, 0.5, 2.0)}, device=0.0),
+    Fault("small_orifice", "metering_device", CHARGE, 0.020, {"metering_size": (0.55, 0.74, 0.90)}, device=FIXED_ORIFICE),
+    Fault("large_orifice", "metering_device", CHARGE, 0.020, {"metering_size": (1.08, 1.20, 1.45)}, device=FIXED_ORIFICE),
     Fault(
         "dirty_condenser",
         "dirty_condenser",

@@ -65,6 +65,7 @@ _SOUND: Final[dict[str, Ends]] = {
     "coil_clean": (0.86, 0.96, 1.02),
     "uneven_circuits": (0.03, 0.10, 0.28),
     "charge": (0.95, 1.0, 1.05),
+    "metering_size": (0.97, 1.0, 1.03),
 }
 UNIT_NAMES: Final = (*_COLUMNS, *_SOUND)
 
