@@ -8,6 +8,7 @@ from pathlib import Path
 from typing import Any
 
 from airtrim.core.errors import AirtrimError, InputError
+from airtrim.report.findings import explanation_lines
 from airtrim.report.map import difference_sentence, suction_sentence
 from airtrim.report.units import display, figure_text, number_text, range_texts, value_text
 from airtrim.report.words import catalogue, known, label, say

@@ -55,11 +55,11 @@ SEVERITY = {
     "backward_wheel": (0.42, 0.58),
     "undercharge": (0.65, 0.89),
     "overcharge": (1.12, 1.35),
-    "starving_valve": (0.35, 0.58),
+    "starving_valve": (0.30, 0.54),
     "overfeeding_valve": (0.1, 1.5),
     "small_orifice": (0.60, 0.86),
     "large_orifice": (1.12, 1.40),
-    "dirty_condenser": (0.40, 0.75),
+    "dirty_condenser": (0.40, 0.70),
     "return_leak": (0.12, 0.30),
     "nothing_found": (1.0, 1.0),
 }

@@ -44,6 +44,14 @@ FAULTS: Final = (
         0.07,
         {"coil_resistance": (1.9, 3.0, 7.0), "coil_clean": (0.50, 0.72, 0.92)},
     ),
+    # a coil in ice, whatever made the ice
+    Fault(
+        "iced_coil",
+        "restricted_coil",
+        AIRFLOW,
+        0.02,
+        {"coil_resistance": (7.0, 20.0, 80.0), "coil_clean": (0.35, 0.65, 0.95)},
+    ),
     Fault("restricted_return", "restricted_return", AIRFLOW, 0.07, {"return_duct_resistance": (2.2, 4.0, 9.0)}),
     Fault("restricted_supply", "restricted_supply", AIRFLOW, 0.05, {"supply_duct_resistance": (2.2, 4.0, 9.0)}),
     # a tap chosen too slow or too fast: the maker's row of that tap holds all the same

@@ -49,7 +49,7 @@ CANDIDATES: Final = (
     Candidate("look_at_filter", 2.0, look=("restricted_filter",)),
     Candidate("look_at_condenser", 3.0, look=("dirty_condenser",)),
     Candidate("look_at_wheel", 10.0, look=("dirty_wheel", "backward_wheel")),
-    Candidate("look_at_coil", 15.0, look=("restricted_coil",)),
+    Candidate("look_at_coil", 15.0, look=("restricted_coil", "iced_coil")),
     Candidate("look_at_tap", 5.0, look=("slow_tap", "fast_tap", "slow_row", "fast_row")),
     Candidate("look_for_moisture", 10.0, look=("moisture_source",)),
 )

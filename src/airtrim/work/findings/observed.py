@@ -20,9 +20,9 @@ from airtrim.work.readings.uncertain import Uncertain, carried, in_logarithm
 #: a humidity ratio, and logarithms.
 MODEL_SIGMA = {
     "suction": 0.7,
-    "superheat": 1.5,
-    "condensing": 1.0,
-    "subcooling": 1.2,
+    "superheat": 1.2,
+    "condensing": 0.8,
+    "subcooling": 0.9,
     "supply": 0.4,
     "supply_humidity": 0.02,
     "condensate": 0.06,

@@ -4,7 +4,7 @@ import numpy as np
 import pytest
 from scipy.stats import norm, qmc
 
-from airtrim.work.findings.find import resampled
+from airtrim.work.findings.kept import resampled
 
 CANDIDATES, KEPT = 512, 32
 
