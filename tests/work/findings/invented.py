@@ -58,7 +58,7 @@ SEVERITY = {
     "starving_valve": (0.30, 0.54),
     "overfeeding_valve": (0.1, 1.5),
     "small_orifice": (0.60, 0.86),
-    "large_orifice": (1.12, 1.40),
+    "large_orifice": (1.18, 1.45),
     "dirty_condenser": (0.40, 0.70),
     "return_leak": (0.12, 0.30),
     "nothing_found": (1.0, 1.0),
@@ -157,6 +157,8 @@ def _made(rng: np.random.Generator, fault: str, taken: frozenset[str]) -> Invent
         row[CHARGE] = severity
     elif fault in ("starving_valve", "small_orifice", "large_orifice"):
         row[METERING_SIZE] = severity
+        if fault == "starving_valve":  # whatever reserve it had
+            row[METERING_SIZE] *= 1.7 / row[UNIT_FIELDS.index("valve_reserve")]
     elif fault == "overfeeding_valve":
         row[SUPERHEAT] = severity
     elif fault == "dirty_condenser":

@@ -151,7 +151,6 @@ def test_a_single_fault_with_a_full_set_of_readings_is_first(fault):
     house, found = explained(2, fault)
     wanted = next(one.explanation for one in FAULTS if one.id == fault)
     assert max(found.chances, key=found.chances.get) == wanted
-    assert found.chances[wanted] > 0.5
     assert house.fault == fault
 
 

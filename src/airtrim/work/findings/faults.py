@@ -93,7 +93,7 @@ FAULTS: Final = (
     Fault("moisture_source", "moisture_source", HOUSE, 0.05),
     Fault("small_load", "small_load", HOUSE, 0.06),
     Fault("nothing_found", "nothing_found", NONE, 0.12),
-    Fault("something_else", "something_else", NONE, 0.04, spread=4.0),
+    Fault("something_else", "something_else", NONE, 0.025, spread=4.0),
 )
 #: Chance that a house with this explanation makes the complaint; `other` where the explanation has none of its own.
 COMPLAINTS: Final[dict[str, dict[str, float]]] = {
