@@ -90,7 +90,9 @@ def run() -> list[dict[str, Any]]:
     once(0, "nothing_found", "few", 64)  # compiles
     quick = [once(seed, fault, "full", DRAWS) for seed in range(HOUSES) for fault in SEVERITY]
     few = [once(seed, fault, "few", DRAWS) for seed in range(HOUSES) for fault in SEVERITY]
-    full = [once(seed, fault, "full", DRAWS_FULL) for seed in range(max(HOUSES // 8, 1)) for fault in list(SEVERITY)[::4]]
+    full = [
+        once(seed, fault, "full", DRAWS_FULL) for seed in range(max(HOUSES // 8, 1)) for fault in list(SEVERITY)[::4]
+    ]
 
     def entry(name: str, value: float, unit: str, better: str) -> dict[str, Any]:
         return {"bench": name, "value": value, "unit": unit, "better": better, "against": None, "ratio": None}

@@ -42,7 +42,9 @@ def make_plan(
             progress(share)
 
     weather = weather_of(job)
-    found = find(job, weather, systems or (SYSTEMS_FULL if full else SYSTEMS), seed, full, lambda done: tell(0.05 * done))
+    found = find(
+        job, weather, systems or (SYSTEMS_FULL if full else SYSTEMS), seed, full, lambda done: tell(0.05 * done)
+    )
     tell(0.05)
     now = leave_as_is(found)
     now_program = now.program

@@ -140,7 +140,14 @@ def _made(rng: np.random.Generator, fault: str, taken: frozenset[str]) -> Invent
     # the cooling unit
     described = describe_unit(size, size, "R-410A", "fixed_orifice" if orifice else "expansion_valve", year=year)
     row = described.row().copy()
-    for name in ("coil_td_k", "sensible_heat_ratio", "air_exponent", "condenser_lift_k", "condenser_units", "valve_reserve"):
+    for name in (
+        "coil_td_k",
+        "sensible_heat_ratio",
+        "air_exponent",
+        "condenser_lift_k",
+        "condenser_units",
+        "valve_reserve",
+    ):
         column = described[name]
         row[UNIT_FIELDS.index(name)] = rng.uniform(column.low, column.high)
     row[0] *= 1.0 + 0.05 * rng.standard_normal()
@@ -148,7 +155,11 @@ def _made(rng: np.random.Generator, fault: str, taken: frozenset[str]) -> Invent
     row[COMPRESSOR], row[REFRIGERANT] = BY_MAP, refrigerant_code("R-410A")
     row[UNIT_FIELDS.index("uneven_circuits")] = rng.uniform(0.0, 0.3)
     row[UNIT_FIELDS.index("circuit_drop_k")] = rng.uniform(0.6, 3.0)
-    row[COIL_CLEAN], row[CONDENSER_CLEAN], row[CHARGE] = rng.uniform(0.9, 1.0), rng.uniform(0.88, 1.0), rng.uniform(0.96, 1.04)
+    row[COIL_CLEAN], row[CONDENSER_CLEAN], row[CHARGE] = (
+        rng.uniform(0.9, 1.0),
+        rng.uniform(0.88, 1.0),
+        rng.uniform(0.96, 1.04),
+    )
     row[SUPERHEAT] = rng.uniform(4.5, 7.5)
     row[METERING] = FIXED_ORIFICE if orifice else 0.0
     if fault == "restricted_coil":
@@ -169,7 +180,9 @@ def _made(rng: np.random.Generator, fault: str, taken: frozenset[str]) -> Invent
     leak = severity if fault == "return_leak" else rng.uniform(0.01, 0.07)
     attic = outdoor + rng.uniform(8.0, 20.0)
     back = (1.0 - leak) * grille + leak * attic + rng.uniform(0.1, 1.0)
-    back_w = (1.0 - leak) * grille_w + leak * humidity_ratio_from_relative_humidity(outdoor, rng.uniform(0.45, 0.6), PRESSURE)
+    back_w = (1.0 - leak) * grille_w + leak * humidity_ratio_from_relative_humidity(
+        outdoor, rng.uniform(0.45, 0.6), PRESSURE
+    )
     dry_air = flow / specific_volume_m3_kg(back, back_w, PRESSURE)
     try:
         state = working_state(back, back_w, outdoor, dry_air, PRESSURE, row)
@@ -196,7 +209,9 @@ def _made(rng: np.random.Generator, fault: str, taken: frozenset[str]) -> Invent
         read["suction_line"] = state.suction_c + max(state.superheat_k, 0.0)
     if "liquid" in taken:
         read["liquid_pressure"] = saturation.dew_pressure_pa(table, state.condensing_c) - PRESSURE
-        read["liquid_line"] = saturation.bubble_temperature_c(table, read["liquid_pressure"] + PRESSURE) - state.subcooling_k
+        read["liquid_line"] = (
+            saturation.bubble_temperature_c(table, read["liquid_pressure"] + PRESSURE) - state.subcooling_k
+        )
     if "ports" in taken:
         read["static_before_filter"] = drops["return_duct"]
         read["static_after_filter"] = drops["return_duct"] + drops["filter"]
@@ -206,8 +221,13 @@ def _made(rng: np.random.Generator, fault: str, taken: frozenset[str]) -> Invent
         read["blower_power"] = point.watts
     if "capacitor" in taken:
         read["capacitor_volts"] = 370.0 * 0.9
-        read["capacitor_amps"] = read["capacitor_volts"] * 2 * np.pi * 60.0 * 7.5e-6 * (
-            severity if fault == "weak_capacitor" else rng.uniform(0.97, 1.03)
+        read["capacitor_amps"] = (
+            read["capacitor_volts"]
+            * 2
+            * np.pi
+            * 60.0
+            * 7.5e-6
+            * (severity if fault == "weak_capacitor" else rng.uniform(0.97, 1.03))
         )
     rows = ""
     if "table" in taken:  # the maker's table is the sound blower on a duct anyone may have
@@ -215,7 +235,9 @@ def _made(rng: np.random.Generator, fault: str, taken: frozenset[str]) -> Invent
             sound = replace(base, path=base.path._replace(ducts=base.path.ducts * factor))
             at = operating_point(sound, tap=tap)
             static = at.external_static_pa + base.path.filter * at.airflow_m3_s**FILTER_EXPONENT
-            rows += f'[[blower.fan_table]]\ntap = 1\nstatic = "{static:.2f} Pa"\nairflow = "{at.airflow_m3_s:.5f} m^3/s"\n'
+            rows += (
+                f'[[blower.fan_table]]\ntap = 1\nstatic = "{static:.2f} Pa"\nairflow = "{at.airflow_m3_s:.5f} m^3/s"\n'
+            )
     lines = []
     units = {"static": "Pa", "blower_power": "W", "capacitor_volts": "V", "capacitor_amps": "A"}
     shape = _text(tons, year, orifice, rows, rng, "")

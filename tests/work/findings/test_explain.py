@@ -53,7 +53,11 @@ def change(fault, device):
 #: Signs every trade handbook's table of symptoms gives [common-practice]; field.md item 4 for airflow (two sources [secondary]).
 #: Only readings whose direction the tables agree on; + up, - down, 0 nearly held (within 1 K).
 SIGNS = [
-    ("undercharge", "fixed_orifice", {"suction": "-", "superheat": "+", "subcooling": "-", "condensing": "-", "supply": "+"}),
+    (
+        "undercharge",
+        "fixed_orifice",
+        {"suction": "-", "superheat": "+", "subcooling": "-", "condensing": "-", "supply": "+"},
+    ),
     ("undercharge", "expansion_valve", {"subcooling": "-"}),
     ("overcharge", "fixed_orifice", {"superheat": "-", "subcooling": "+", "condensing": "+"}),
     ("overcharge", "expansion_valve", {"subcooling": "+", "condensing": "+", "superheat": "0"}),
@@ -118,7 +122,9 @@ def test_airflow_stands_before_charge_while_it_may_be_at_fault(chances, first):
 
 def test_low_suction_with_low_superheat_is_never_a_charge_to_add():
     """Scenario S05 (field, [secondary]): orifice, suction 26 F where 41 F belongs, superheat 1 F, 90 F outdoors: starved of air."""
-    text = new_job_text().replace('coil_size = "3 tons"', 'coil_size = "4 tons"\nmetering_device = "fixed_orifice"\nrefrigerant = "R-22"')
+    text = new_job_text().replace(
+        'coil_size = "3 tons"', 'coil_size = "4 tons"\nmetering_device = "fixed_orifice"\nrefrigerant = "R-22"'
+    )
     text = text.replace('outdoor_size = "3 tons"', 'outdoor_size = "4 tons"').replace("1988", "1996")
     text = text.replace(
         'airflow = "1200 cfm"',
@@ -130,7 +136,14 @@ def test_low_suction_with_low_superheat_is_never_a_charge_to_add():
     told = explanations(found, child)
     assert told["list"][0]["group"] != CHARGE
     assert found.chances["undercharge"] < 0.10
-    assert sum(found.chances[f.explanation] for f in {one.explanation: one for one in FAULTS}.values() if f.group == AIRFLOW) > 0.5
+    assert (
+        sum(
+            found.chances[f.explanation]
+            for f in {one.explanation: one for one in FAULTS}.values()
+            if f.group == AIRFLOW
+        )
+        > 0.5
+    )
     assert told["answer"] != "undercharge"
 
 
@@ -144,7 +157,16 @@ def test_without_an_airflow_no_charge_is_the_answer():
 
 
 @pytest.mark.parametrize(
-    "fault", ["restricted_filter", "restricted_supply", "fast_tap", "weak_capacitor", "dirty_wheel", "undercharge", "return_leak"]
+    "fault",
+    [
+        "restricted_filter",
+        "restricted_supply",
+        "fast_tap",
+        "weak_capacitor",
+        "dirty_wheel",
+        "undercharge",
+        "return_leak",
+    ],
 )
 def test_a_single_fault_with_a_full_set_of_readings_is_first(fault):
     """A small part of benchmarks/bench_fit.py: these faults are first in every house of it tried."""

@@ -96,9 +96,7 @@ def fit_faults(
         if key not in done:
             done[key] = _fit(job, seen, fault, device, return_leak, count, child(f"fit.{key[1]}.{device:.0f}"))
         parameters, model, drawn = done[key]
-        found.append(
-            Fitted(fault, device, parameters, model, float(np.log(weight / len(kinds))), drawn)
-        )
+        found.append(Fitted(fault, device, parameters, model, float(np.log(weight / len(kinds))), drawn))
         if progress is not None:
             progress((place + 1) / len(todo))
     logs = np.array([one.log_prior + one.drawn.log_evidence for one in found])
@@ -116,8 +114,8 @@ def fit_faults(
     per: dict[int, float] = {}
     for one in shared:
         per[id(one.drawn)] = per.get(id(one.drawn), 0.0) + one.share
-    drawn = {id(one.drawn): one.drawn for one in shared}
-    effective = 1.0 / sum(share**2 / drawn[key].effective for key, share in per.items())
+    fits = {id(one.drawn): one.drawn for one in shared}
+    effective = 1.0 / sum(share**2 / fits[key].effective for key, share in per.items())
     return Explained(tuple(shared), seen, float(effective), tuple(told))
 
 
@@ -132,9 +130,7 @@ def _fit(
 ) -> tuple[list[Parameter], Model, Drawn]:
     unit = described(job, "expansion_valve" if device == EXPANSION_VALVE else "fixed_orifice")
     parameters = changed(sound_parameters(job, unit, return_leak), fault.moves)
-    model = Model(
-        job, seen, device, unit["refrigerant"].mid, unit["compressor"].mid, unit["coil_scale"].mid
-    )
+    model = Model(job, seen, device, unit["refrigerant"].mid, unit["compressor"].mid, unit["coil_scale"].mid)
     if not seen.rows:
         z = generator.standard_normal((count, len(parameters)))
         return parameters, model, Drawn(z, np.full(count, 1.0 / count), 0.0, float(count))
@@ -165,7 +161,8 @@ def _survey_weights(
     usual = table["other"]
     found: dict[str, tuple[float, list[tuple[str, str, dict[str, Any]]]]] = {}
     for fault in FAULTS:
-        name, reasons = fault.explanation, []
+        name = fault.explanation
+        reasons: list[tuple[str, str, dict[str, Any]]] = []
         chance = table.get(name, usual)
         factor = chance
 
@@ -228,9 +225,11 @@ def explanations(explained: Explained, child: Callable[[str], np.random.Generato
                 "against": [one for side, one in reasons if side == "against"],
             }
         )
-    notes = []
+    notes: list[dict[str, Any]] = []
     if any(groups[name] == CHARGE and chances[name] > 0.05 for name in ranked):
-        notes.append({"id": "explanation.airflow_first" if airflow_known else "explanation.airflow_unread", "values": {}})
+        notes.append(
+            {"id": "explanation.airflow_first" if airflow_known else "explanation.airflow_unread", "values": {}}
+        )
     if explained.effective < 60.0:
         notes.append({"id": "explanation.few_effective", "values": {"number": round(explained.effective)}})
     answer = best if chances[best] >= TOLD else "cannot_tell"
@@ -256,7 +255,9 @@ _EXPECTED_DRAWS = 192
 SPEAKS = 0.7
 
 
-def _expected(explained: Explained, child: Callable[[str], np.random.Generator]) -> dict[str, list[tuple[float, float]]]:
+def _expected(
+    explained: Explained, child: Callable[[str], np.random.Generator]
+) -> dict[str, list[tuple[float, float]]]:
     """Mean and spread of every reading under each explanation before readings, airflow as far as it is known counted in."""
     seen = explained.seen
     kinds = [(one.kind, one.point) for one in seen.rows]

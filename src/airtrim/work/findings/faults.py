@@ -8,7 +8,6 @@ from dataclasses import dataclass, field
 from typing import Final
 
 from airtrim.physics.unit.fields import FIXED_ORIFICE
-
 from airtrim.work.findings.parameters import Ends
 
 AIRFLOW, CHARGE, MACHINE, HOUSE, NONE = "airflow", "charge", "machine", "house", "none"
@@ -78,8 +77,12 @@ FAULTS: Final = (
     Fault("overcharge", "overcharge", CHARGE, 0.07, {"charge": (1.09, 1.18, 1.36)}),
     Fault("starving_valve", "metering_device", CHARGE, 0.025, {"metering_size": (0.28, 0.46, 0.66)}, device=0.0),
     Fault("overfeeding_valve", "metering_device", CHARGE, 0.020, {"superheat_k": (0.05, 0.5, 2.0)}, device=0.0),
-    Fault("small_orifice", "metering_device", CHARGE, 0.020, {"metering_size": (0.55, 0.74, 0.90)}, device=FIXED_ORIFICE),
-    Fault("large_orifice", "metering_device", CHARGE, 0.020, {"metering_size": (1.08, 1.20, 1.45)}, device=FIXED_ORIFICE),
+    Fault(
+        "small_orifice", "metering_device", CHARGE, 0.020, {"metering_size": (0.55, 0.74, 0.90)}, device=FIXED_ORIFICE
+    ),
+    Fault(
+        "large_orifice", "metering_device", CHARGE, 0.020, {"metering_size": (1.08, 1.20, 1.45)}, device=FIXED_ORIFICE
+    ),
     Fault(
         "dirty_condenser",
         "dirty_condenser",

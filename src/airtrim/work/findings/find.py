@@ -116,11 +116,14 @@ def find(
         progress,
     )
     drawn = machines(explained, count, lambda purpose: child_seed(seed, purpose))
+    airflow = Airflow(drawn.airflow_m3_s, drawn.airflow_sigma, airflow.method)
     priors = _priors(job)
     drawn.values.update(_draw(priors, count, child_seed(seed, "house")))
     flow_kg = drawn.values["airflow"] / specific_volume_m3_kg(*_return_state(job, _reading(job), pressure), pressure)
     read_watts = next((r.blower_power.si for r in job.readings if r.blower_power is not None), None)
-    blower = _blower(job, airflow.m3_s, read_watts if read_watts is not None else float(np.median(drawn.values["blower_watts"])))
+    blower = _blower(
+        job, airflow.m3_s, read_watts if read_watts is not None else float(np.median(drawn.values["blower_watts"]))
+    )
     present = np.zeros((count, 4))
     present[:, 0] = drawn.values["blower_watts"]
     system = _system(job, drawn.values, drawn.units, flow_kg, present, pressure)
@@ -169,7 +172,7 @@ def _machine_priors(explained: Explained) -> list[Prior]:
         ("attic_gain", "attic_gain", "K", 1.0),
     ]
     listed = [
-        Prior(name, *(factor * end for end in (ends[key].mid, ends[key].low, ends[key].high)), unit)
+        Prior(name, factor * ends[key].mid, factor * ends[key].low, factor * ends[key].high, unit)
         for name, key, unit, factor in shown
     ]
     capacity, power = ends["gross_capacity_w"].mid, ends["compressor_power_w"]

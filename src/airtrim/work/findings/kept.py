@@ -18,10 +18,15 @@ USUAL_AIR, DENSITY = np.array([[23.9, 0.0097, 29.0]]), 1.17
 
 @dataclass(frozen=True)
 class Machines:
-    """Units `[N, len(UNIT_FIELDS)]` and the other values by name, each `[N]`: airflow m3/s, blower_watts, return_leak, attic_gain."""
+    """Units `[N, len(UNIT_FIELDS)]`; values by name, each `[N]`: airflow m3/s, blower_watts, return_leak, attic_gain.
+
+    `airflow_m3_s` is the median airflow of all draws, `airflow_sigma` the spread of its logarithm.
+    """
 
     units: Array
     values: dict[str, Array]
+    airflow_m3_s: float
+    airflow_sigma: float
 
 
 def machines(explained: Explained, count: int, child: Callable[[str], np.random.Generator]) -> Machines:
@@ -53,8 +58,14 @@ def machines(explained: Explained, count: int, child: Callable[[str], np.random.
         raise NoSolutionError(
             "No cooling unit of this size works at the airflow and temperatures read: check tonnage, airflow and readings."
         )
-    chosen = resampled(weight / weight.sum(), joined["airflow"], count, child("resample"))
-    return Machines(np.concatenate(units)[chosen], {name: column[chosen] for name, column in joined.items()})
+    weight = weight / weight.sum()
+    log_flow = np.log(joined["airflow"])
+    order = np.argsort(log_flow)
+    middle = float(np.interp(0.5, np.cumsum(weight[order]) - 0.5 * weight[order], log_flow[order]))
+    spread = float(np.sqrt(weight @ np.square(log_flow - weight @ log_flow)))
+    chosen = resampled(weight, joined["airflow"], count, child("resample"))
+    values = {name: column[chosen] for name, column in joined.items()}
+    return Machines(np.concatenate(units)[chosen], values, float(np.exp(middle)), spread)
 
 
 def resampled(weight: Array, ordered_by: Array, count: int, generator: np.random.Generator) -> NDArray[np.intp]:
@@ -67,5 +78,3 @@ def resampled(weight: Array, ordered_by: Array, count: int, generator: np.random
     places = (np.arange(count) + generator.random()) / count
     chosen = np.searchsorted(np.cumsum(weight[order]), places, side="right")
     return np.asarray(generator.permutation(order[np.minimum(chosen, len(weight) - 1)]))
-
-

@@ -71,7 +71,7 @@ def next_reading(job: Job, explained: Explained, child: Callable[[str], np.rando
     explanation = np.array([names.index(one.fault.explanation) for one, _ in members for _ in range(1)])
     prior = _classes(explanation, np.full(len(members), 1.0 / len(members)), len(names))
     generator = child("next_reading.simulate")
-    listed = []
+    listed: list[dict[str, Any]] = []
     kinds = [(kind, 0) for kind in MODEL_SIGMA]
     table, airflow = _table(explained, members, kinds)
     for candidate in CANDIDATES:
@@ -81,24 +81,25 @@ def next_reading(job: Job, explained: Explained, child: Callable[[str], np.rando
             told = _by_look(candidate, members, explanation, prior)
         else:
             columns = [place for place, (kind, _) in enumerate(kinds) if kind in dict(candidate.gives)]
-            sigma = np.array(
-                [np.hypot(dict(candidate.gives)[kinds[c][0]], MODEL_SIGMA[kinds[c][0]]) for c in columns]
-            )
+            sigma = np.array([np.hypot(dict(candidate.gives)[kinds[c][0]], MODEL_SIGMA[kinds[c][0]]) for c in columns])
             told = _by_value(table[:, columns] / sigma, explanation, airflow, prior, len(names), generator)
         bits = float(told / np.log(2.0))
         if told > WORTH:
             listed.append(
-                {"id": candidate.id, "minutes": candidate.minutes, "bits": bits, "bits_per_minute": bits / candidate.minutes}
+                {
+                    "id": candidate.id,
+                    "minutes": candidate.minutes,
+                    "bits": bits,
+                    "bits_per_minute": bits / candidate.minutes,
+                }
             )
-    listed.sort(key=lambda one: -one["bits_per_minute"])
+    listed.sort(key=lambda one: float(one["bits_per_minute"]), reverse=True)
     if not listed:
         return {"list": [], "why": "next_reading.enough"}
     return {"list": listed[:5], "why": "next_reading.most_per_minute"}
 
 
-def _members(
-    explained: Explained, generator: np.random.Generator
-) -> tuple[list[str], list[tuple[Fitted, Array]]]:
+def _members(explained: Explained, generator: np.random.Generator) -> tuple[list[str], list[tuple[Fitted, Array]]]:
     """Equally weighted machines of all explanations, each with its fault and coordinates."""
     if not explained.seen.air:
         return [], []
@@ -140,7 +141,12 @@ def _entropy(chances: Array) -> Array:
 
 
 def _by_value(
-    values: Array, explanation: NDArray[np.intp], airflow: Array, prior: Array, count: int, generator: np.random.Generator
+    values: Array,
+    explanation: NDArray[np.intp],
+    airflow: Array,
+    prior: Array,
+    count: int,
+    generator: np.random.Generator,
 ) -> float:
     """Expected nats told: of the explanations, and half of what it narrows the airflow."""
     source = generator.integers(len(values), size=SIMULATED)
@@ -154,7 +160,7 @@ def _by_value(
     variance = weight @ np.square(airflow) - np.square(mean)
     before = max(float(np.var(airflow)), 1e-8)
     narrowed = 0.5 * float(np.mean(np.log(before / np.maximum(variance, 1e-3 * before))))
-    return max(told, 0.0) + RANGE_COUNTS * max(narrowed, 0.0) * min(before**0.5 / 0.05, 1.0)
+    return float(max(told, 0.0) + RANGE_COUNTS * max(narrowed, 0.0) * min(before**0.5 / 0.05, 1.0))
 
 
 def _by_look(
@@ -178,5 +184,3 @@ def _taken(candidate: Candidate, explained: Explained, job: Job) -> bool:
     if candidate.id == "capacitor" and job.blower.run_capacitor is None:
         return job.blower.motor not in ("psc", "unknown")
     return all(explained.seen.has(kind) for kind in kinds)
-
-

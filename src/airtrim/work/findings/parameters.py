@@ -93,10 +93,10 @@ def sound_parameters(job: Job, unit: UnitDescription, return_leak: Ends) -> list
         ]
     return [
         *listed,
-        Parameter("blower", *(size * end for end in BLOWER_PER_TON), "m3/s"),
+        _times("blower", size, BLOWER_PER_TON, "m3/s"),
         Parameter("blower_fault", -0.001, 0.0, 0.001, linear=True),  # logarithm of the airflow against a sound blower's
         Parameter("off_table", -0.001, 0.0, 0.001, linear=True),  # 1: the maker's table does not hold for it
-        Parameter("watts_per_airflow", *(end / CFM for end in WATTS_PER_CFM), "W/(m3/s)"),
+        _times("watts_per_airflow", 1.0 / CFM, WATTS_PER_CFM, "W/(m3/s)"),
         Parameter("fault_watts", 0.9, 1.0, 1.1, linear=True),  # power of the lost airflow that the watts go with
         *(Parameter(f"{part}_resistance", 0.55, 1.0, 1.8) for part in PARTS),  # against the allowance
         Parameter("tap_ratio", 0.87, 0.92, 0.97),  # airflow of a tap against the next faster one
@@ -105,6 +105,11 @@ def sound_parameters(job: Job, unit: UnitDescription, return_leak: Ends) -> list
         Parameter("return_gain", 0.1, 0.5, 1.2, "K", linear=True),
         Parameter("capacitor", 0.94, 1.0, 1.06),
     ]
+
+
+def _times(name: str, factor: float, ends: Ends, unit: str) -> Parameter:
+    low, mid, high = ends
+    return Parameter(name, factor * low, factor * mid, factor * high, unit)
 
 
 #: Parts of the air's path, as the pressure budget names them.
@@ -126,7 +131,9 @@ def values_at(parameters: list[Parameter], z: Array) -> dict[str, Array]:
     linear = np.array([one.linear for one in parameters])
     low, mid, high = (np.array([getattr(one, end) for one in parameters]) for end in ("low", "mid", "high"))
     # a linear parameter's ends may be zero or negative: its logarithm is not asked for
-    ratios = [np.log(np.where(linear, 1.0, top) / np.where(linear, 1.0, bottom)) for top, bottom in ((high, mid), (mid, low))]
+    ratios = [
+        np.log(np.where(linear, 1.0, top) / np.where(linear, 1.0, bottom)) for top, bottom in ((high, mid), (mid, low))
+    ]
     up, down = np.where(linear, high - mid, ratios[0]), np.where(linear, mid - low, ratios[1])
     moved = np.where(part > 0.0, part * up, part * down)
     values = np.where(linear, mid + moved, mid * np.exp(np.where(linear, 0.0, moved)))

@@ -192,9 +192,9 @@ def coil_before_blower_of(job: Job) -> bool:
 
 def air_array(seen: Observed) -> Array:
     """The air of every point as it was read, `[P, 3]`."""
-    return np.array(
-        [[one.return_c.value, one.humidity_ratio.value, one.outdoor_c.value] for one in seen.air]
-    ).reshape(-1, 3)
+    return np.array([[one.return_c.value, one.humidity_ratio.value, one.outdoor_c.value] for one in seen.air]).reshape(
+        -1, 3
+    )
 
 
 def whitened(model: Model, parameters: list[Parameter], spread: float) -> tuple[Array, Array, float]:
@@ -208,7 +208,9 @@ def whitened(model: Model, parameters: list[Parameter], spread: float) -> tuple[
     middle = values_at(parameters, np.zeros((1, len(parameters))))
     slopes: dict[str, Array] = {}
     for place, one in enumerate(model.seen.air):
-        for column, (given, step) in enumerate(((one.return_c, 0.3), (one.humidity_ratio, 0.0003), (one.outdoor_c, 0.5))):
+        for column, (given, step) in enumerate(
+            ((one.return_c, 0.3), (one.humidity_ratio, 0.0003), (one.outdoor_c, 0.5))
+        ):
             moved = []
             for sign in (1.0, -1.0):
                 at = base.copy()

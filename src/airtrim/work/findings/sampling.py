@@ -60,7 +60,7 @@ def _normal(mean: Array, covariance: Array) -> _Normal:
 
 
 def draw_posterior(residuals: Residuals, dimensions: int, count: int, generator: np.random.Generator) -> Drawn:
-    """`count` draws a round under unit-normal coordinates and unit-normal residuals; more rounds until they are worth a twentieth."""
+    """`count` draws a round under unit-normal coordinates and unit-normal residuals; more rounds until they are worth enough."""
     starts = _units(dimensions, max(64, count // 4), generator)
     scores = _scores(residuals, starts)
     origin = np.zeros(dimensions)
@@ -144,5 +144,7 @@ def _slope(residuals: Residuals, z: Array, step: float = 0.03) -> Array:
 def _laplace(residuals: Residuals, mode: Array) -> _Normal:
     slope = _slope(residuals, mode, 0.1)
     values, vectors = np.linalg.eigh(slope.T @ slope)
-    told = 1.0 - 1.0 / np.maximum(values, 1.0)  # 0 along what the readings do not tell: there the posterior is the prior
+    told = 1.0 - 1.0 / np.maximum(
+        values, 1.0
+    )  # 0 along what the readings do not tell: there the posterior is the prior
     return _normal(mode, (vectors * ((1.0 + WIDER * told) / np.maximum(values, 1.0))) @ vectors.T)
