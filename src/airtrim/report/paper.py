@@ -10,6 +10,7 @@ from typing import Any
 from airtrim.core.errors import AirtrimError, InputError
 from airtrim.report.findings import explanation_lines
 from airtrim.report.map import difference_sentence, suction_sentence
+from airtrim.report.readings import sentence
 from airtrim.report.units import display, figure_text, number_text, range_texts, value_text
 from airtrim.report.words import catalogue, known, label, say
 
@@ -210,7 +211,7 @@ def paper_data(
             {"name": label(str(f["id"])), "strip": _strip(f), "text": figure_text(f, system)} for f in found["figures"]
         ],
         "conditions": say("paper.conditions", state),
-        "messages": [message_text(one) for one in found["messages"]],
+        "messages": [sentence(one, system) for one in found["messages"]],
         "explained": explanation_lines(found, system),
         "map": map_svg,
         "map_alt": suction_sentence(result, system) if map_svg is not None else "",

@@ -147,6 +147,33 @@ def test_low_suction_with_low_superheat_is_never_a_charge_to_add():
     assert told["answer"] != "undercharge"
 
 
+def fitted(changes):
+    text = new_job_text()
+    for old, new in changes.items():
+        assert old in text
+        text = text.replace(old, new)
+    job = parse_job(text, "x")
+    return job, fit_faults(job, observed(job, PRESSURE), LEAK, 1.2, 128, child)
+
+
+def test_a_coil_larger_than_its_outdoor_unit_is_named_first():
+    """Scenario S01 (field, [secondary]): 4-ton outdoor unit, 5-ton coil, sticky, cools well on the hottest day; nothing else read."""
+    _, found = fitted({'outdoor_size = "3 tons"': 'outdoor_size = "4 tons"', 'coil_size = "3 tons"': 'coil_size = "5 tons"'})
+    assert max(found.chances, key=found.chances.get) == "mismatched_coil"
+
+
+def test_a_coil_that_takes_067_inches_dry_is_the_restriction():
+    """Scenario S07 (field, [secondary]): drop of the coil 0.67 in w.c., dry; usual 0.10 to 0.35, suspect above 0.5."""
+    _, found = fitted(
+        {
+            'airflow = "1200 cfm"': 'airflow = "900 cfm"\nstatic_before_filter = "0.10 inH2O"\nstatic_after_filter = "0.20 inH2O"\n'
+            'static_after_coil = "0.87 inH2O"\nstatic_supply = "0.08 inH2O"'
+        }
+    )
+    assert max(found.chances, key=found.chances.get) == "restricted_coil"
+    assert found.chances["restricted_coil"] > 0.8
+
+
 def test_without_an_airflow_no_charge_is_the_answer():
     house = invented(3, "undercharge", FULL - {"airflow", "table"})
     found = fit_faults(house.job, observed(house.job, PRESSURE), LEAK, 1.2, 128, child)

@@ -90,7 +90,7 @@ FAULTS: Final = (
         0.07,
         {"condenser_clean": (0.40, 0.58, 0.80), "condenser_air": (0.50, 0.68, 0.88)},
     ),
-    Fault("mismatched_coil", "mismatched_coil", MACHINE, 0.06),
+    Fault("mismatched_coil", "mismatched_coil", MACHINE, 0.25),
     Fault("return_leak", "return_leak", HOUSE, 0.06, {"return_leak": (0.09, 0.16, 0.35)}),
     Fault("fan_on", "fan_on", HOUSE, 0.40),
     Fault("moisture_source", "moisture_source", HOUSE, 0.05),

@@ -47,7 +47,7 @@ from airtrim.work.findings.next_reading import next_reading
 from airtrim.work.findings.observed import observed
 from airtrim.work.findings.response import LATENT_HEAT as LATENT_HEAT
 from airtrim.work.findings.survey import LEAST_PER_TON, MUCH_AIR, assumed, load_ratio, survey_messages
-from airtrim.work.readings import job_for_fit, known_airflow
+from airtrim.work.readings import job_for_fit, known_airflow, read_job
 
 Array = NDArray[np.float64]
 Progress = Callable[[float], object]
@@ -130,6 +130,8 @@ def find(
     messages = survey_messages(job, airflow)
     if explained.chances.get("something_else", 0.0) > DISAGREE:
         messages.insert(0, {"id": "finding.readings_disagree", "values": {}})
+    stops = [one for point in read_job(whole, pressure)["points"] for one in point["messages"] if _is_stop(one)]
+    messages = [*stops, *messages]  # above everything
     told = explanations(explained, lambda purpose: child_seed(seed, purpose))
     return Findings(
         job,
@@ -144,6 +146,10 @@ def find(
         told,
         next_reading(whole, explained, lambda purpose: child_seed(seed, purpose)),
     )
+
+
+def _is_stop(one: dict[str, Any]) -> bool:
+    return str(one["id"]).startswith("reading.stop.")
 
 
 def return_leak_ends(job: Job) -> tuple[float, float, float]:
