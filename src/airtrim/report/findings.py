@@ -33,6 +33,16 @@ def explanation_lines(found: Mapping[str, Any], system: str = "inch_pound") -> l
     return [*lines, next_line(found)]
 
 
+def explanation_rows(found: Mapping[str, Any], system: str = "inch_pound") -> list[dict[str, Any]]:
+    """Every explanation worth naming: {name, with its chance; lines, what speaks for and against}."""
+    explained = found.get("explanations") or {"list": []}
+    return [
+        {"name": _names([one]), "lines": evidence_lines(one, system)}
+        for one in explained["list"]
+        if one["probability"] >= NAMED
+    ]
+
+
 def evidence_lines(one: Mapping[str, Any], system: str = "inch_pound") -> list[str]:
     """What speaks for and against one explanation of the list, a line each."""
     return [

@@ -8,7 +8,7 @@ from pathlib import Path
 from typing import Any
 
 from airtrim.core.errors import AirtrimError, InputError
-from airtrim.report.findings import explanation_lines
+from airtrim.report.findings import explanation_lines, explanation_rows
 from airtrim.report.map import difference_sentence, suction_sentence
 from airtrim.report.readings import sentence
 from airtrim.report.units import display, figure_text, number_text, range_texts, value_text
@@ -213,6 +213,7 @@ def paper_data(
         "conditions": say("paper.conditions", state),
         "messages": [sentence(one, system) for one in found["messages"]],
         "explained": explanation_lines(found, system),
+        "explanations": explanation_rows(found, system),
         "map": map_svg,
         "map_alt": suction_sentence(result, system) if map_svg is not None else "",
         "map_difference": difference_sentence(result, system),
