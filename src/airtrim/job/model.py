@@ -7,6 +7,7 @@ from pydantic import AfterValidator, Field, model_validator
 from airtrim.job.measured import Measured, Section, field
 from airtrim.job.readings import Day, Instrument
 from airtrim.job.readings import Readings as Readings
+from airtrim.job.tariff import ClockTime, Tariff
 
 if TYPE_CHECKING:
     Area: TypeAlias = Measured
@@ -54,13 +55,6 @@ else:
     Altitude = field("m", -100.0, 4000.0, "890 ft")
 
 
-def _clock(text: str) -> str:
-    hours, _, minutes = text.partition(":")
-    if not (hours.isdigit() and minutes.isdigit() and len(minutes) == 2 and int(hours) < 24 and int(minutes) < 60):
-        raise ValueError(f'the value needs a time of day such as "22:00", got "{text}": write hours and minutes.')
-    return text
-
-
 def _filter_size(text: str) -> str:
     parts = [part.strip() for part in text.lower().replace("×", "x").split("x")]
     if not (2 <= len(parts) <= 3 and all(part.replace(".", "", 1).isdigit() and float(part) > 0 for part in parts)):
@@ -70,7 +64,6 @@ def _filter_size(text: str) -> str:
     return text
 
 
-ClockTime: TypeAlias = Annotated[str, AfterValidator(_clock)]
 FilterSize: TypeAlias = Annotated[str, AfterValidator(_filter_size)]
 OptionId: TypeAlias = Literal["leave_as_is", "fan_auto", "lower_tap", "drive_coil_feedback"]
 
@@ -240,11 +233,6 @@ class Complaint(Section):
     )
     relative_humidity: Fraction | None = Field(default=None, description="Indoor relative humidity then")
     words: str | None = Field(default=None, description="In the customer's words")
-
-
-class Tariff(Section):
-    price_per_kwh: float | None = Field(default=None, gt=0.0, le=5.0, description="All-in price of a kWh")
-    currency: str = Field(default="USD", min_length=1, max_length=8, description="What the price is in")
 
 
 class WeatherChoice(Section):
