@@ -65,7 +65,13 @@ def _kind(field: dict[str, Any]) -> str:
         return "tables, see below" if "$ref" in one["items"] else f"list of: {_kind(one['items'])}"
     if "examples" in one:
         return f'number and unit, such as `"{one["examples"][0]}"`'
-    words = {"integer": "whole number", "number": "number", "string": "text", "boolean": "true or false"}
+    words = {
+        "integer": "whole number",
+        "number": "number",
+        "string": "text",
+        "boolean": "true or false",
+        "object": "a table",
+    }
     text = words[str(one["type"])]
     return f"{text}, {one['minimum']:g} to {one['maximum']:g}" if "minimum" in one and "maximum" in one else text
 

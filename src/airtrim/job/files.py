@@ -10,6 +10,7 @@ from typing import Any
 from pydantic import BaseModel, ValidationError
 
 from airtrim.core.errors import JobError
+from airtrim.job.cards import entered_cards
 from airtrim.job.contradictions import check_readings
 from airtrim.job.instruments import check_instruments
 from airtrim.job.model import Job, Readings
@@ -18,7 +19,13 @@ from airtrim.job.model import Job, Readings
 def load_job(path: Path | str) -> Job:
     """Read a job file; raises `JobError` with the place in the file."""
     path = Path(path)
-    return parse_job(read_text(path), path.name)
+    return with_cards(parse_job(read_text(path), path.name), path.parent)
+
+
+def with_cards(job: Job, folder: Path) -> Job:
+    """The job with its hardware cards read from `folder`, the job file's; raises `JobError`."""
+    cards = entered_cards(job.options.cards, folder)
+    return job.model_copy(update={"options": job.options.model_copy(update={"cards": cards})}) if cards else job
 
 
 def read_text(path: Path) -> str:

@@ -1,9 +1,10 @@
 """One house, one system, one complaint: the job file's sections as checked models."""
 
-from typing import TYPE_CHECKING, Annotated, Literal, Self, TypeAlias
+from typing import TYPE_CHECKING, Annotated, Literal, Self, TypeAlias, get_args
 
 from pydantic import AfterValidator, Field, model_validator
 
+from airtrim.job.cards import CardEntry
 from airtrim.job.measured import Measured, Section, field
 from airtrim.job.readings import Day, Instrument
 from airtrim.job.readings import Readings as Readings
@@ -31,6 +32,7 @@ if TYPE_CHECKING:
     Frequency: TypeAlias = Measured
     HotTemperature: TypeAlias = Measured
     Altitude: TypeAlias = Measured
+    Rate: TypeAlias = Measured
 else:
     Area = field("m**2", 10.0, 2000.0, "1650 ft2")
     Length = field("m", 1.5, 6.0, "8 ft")
@@ -53,6 +55,11 @@ else:
     Frequency = field("Hz", 5.0, 60.0, "30 Hz")
     HotTemperature = field("degC", 30.0, 150.0, "150 F")
     Altitude = field("m", -100.0, 4000.0, "890 ft")
+    Rate = field("", 0.0, 0.2, "3 %")
+
+
+def _usual_rate() -> Measured:
+    return Measured(text="3 %", si=0.03, unit="")
 
 
 def _filter_size(text: str) -> str:
@@ -65,7 +72,31 @@ def _filter_size(text: str) -> str:
 
 
 FilterSize: TypeAlias = Annotated[str, AfterValidator(_filter_size)]
-OptionId: TypeAlias = Literal["leave_as_is", "fan_auto", "lower_tap", "drive_coil_feedback"]
+Price: TypeAlias = Annotated[float, Field(gt=0.0)]
+#: What can be weighed, the cheapest to do first by the trade's order; among equals the one named first is kept.
+OptionId: TypeAlias = Literal[
+    "leave_as_is",
+    "fan_auto",
+    "shorter_off_delay",
+    "set_point_higher",
+    "exhausts_by_need",
+    "less_outdoor_air",
+    "larger_filter",
+    "clean_coil",
+    "lower_tap",
+    "second_lower_tap",
+    "reduced_voltage",
+    "drive_coil_feedback",
+    "constant_torque_motor",
+    "constant_airflow_motor",
+    "constant_airflow_feedback",
+    "seal_ducts",
+    "return_duct",
+    "supply_duct",
+    "right_sized_unit",
+    "combination",
+]
+Aim: TypeAlias = Literal["dry", "quiet", "cheap_to_run", "cheap_to_buy", "even_temperatures"]
 
 
 class House(Section):
@@ -264,9 +295,18 @@ class WeatherChoice(Section):
 
 class ToConsider(Section):
     consider: list[OptionId] = Field(
-        default=["leave_as_is", "fan_auto", "lower_tap", "drive_coil_feedback"],
-        description="Options to weigh; leaving it alone is always among them",
+        default_factory=lambda: list(get_args(OptionId)),
+        description="Options to weigh; all if left out, leaving it alone is always among them",
     )
+    aim: Aim | None = Field(default=None, description="What the owner wants most; by the complaint if left out")
+    cards: list[CardEntry] = Field(
+        default_factory=list, description="Hardware cards: a file beside this one, a kind, or the card itself"
+    )
+    prices: dict[OptionId, Price] = Field(
+        default_factory=dict, description="What an option costs the customer, all in; no default"
+    )
+    rate: Rate = Field(default_factory=_usual_rate, description="Real interest a year in present values, 3 % if left out")
+    years: int = Field(default=10, ge=1, le=40, description="Years counted in present values")
 
 
 class SafeLimits(Section):
