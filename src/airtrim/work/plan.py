@@ -8,11 +8,12 @@ from typing import Any
 
 import airtrim
 from airtrim.job.model import Job
-from airtrim.physics.season.year import run_years
 from airtrim.work.airflow_map import airflow_map
 from airtrim.work.findings import find
-from airtrim.work.options.candidates import Candidate, asked_for, fan_auto, leave_as_is, lower_tap
-from airtrim.work.options.weigh import option_results, recommend
+from airtrim.work.options.candidates import Candidate, leave_as_is
+from airtrim.work.options.every import SCREEN_SYSTEMS, every_candidate, screen
+from airtrim.work.options.refusals import refusals
+from airtrim.work.options.weigh import option_results, ranked, ranking_base, recommend, run_candidates
 from airtrim.work.settings.choose import choose_drive
 from airtrim.work.settings.sheet import icing_margin_of, settings_sheet
 from airtrim.work.weather import weather_of
@@ -49,31 +50,25 @@ def make_plan(
     now = leave_as_is(found)
     now_program = now.program
     assert now_program is not None
-    chosen = choose_drive(found, now, weather, lambda done: tell(0.05 + 0.25 * done))
-    candidates = [now, *(asked_for(found, one) for one in (fan_auto(found, now), lower_tap(found, now))), chosen]
-    run = [candidate for candidate in candidates if candidate.program is not None]
-    programs = [candidate.program for candidate in run if candidate.program is not None]
-    years = run_years(
-        found.system,
-        programs,
-        weather,
-        10.0,
-        [candidate.watts for candidate in run],
-        lambda done: tell(0.3 + 0.68 * done),
+    chosen = choose_drive(found, now, weather, lambda done: tell(0.05 + 0.2 * done))
+    screened = screen(
+        found, every_candidate(found, now, chosen, weather), weather, lambda done: tell(0.25 + 0.15 * done)
     )
-    options = option_results(found, candidates, years)
-    recommendation = recommend(found, candidates, options, years)
+    run = screened.confirm
+    years = run_candidates(found, run, weather, 10.0, lambda done: tell(0.4 + 0.58 * done))
+    options = option_results(found, [*run, *screened.aside], years, weather)
+    recommendation = recommend(found, run, options, years)
     winner = next(candidate for candidate in run if candidate.id == recommendation["option"])
 
     def sheet(candidate: Candidate) -> dict[str, Any]:
-        safe = next(option["safe"] for option in options if option["id"] == candidate.id)
+        safe = next((option["safe"] for option in options if option["id"] == candidate.id), False)
         margin = icing_margin_of(years, run.index(candidate)) if candidate in run else None
         return settings_sheet(found, candidate, margin, safe)
 
     settings = sheet(winner)
     shows_drive = chosen.program is not None or chosen.why_not == "option_why.drive_refused"
     proposed = None
-    if winner.id in ("lower_tap", "drive_coil_feedback") and winner.program is not None:
+    if winner.program is not None and winner.program.least_flow < 0.98 and winner.system is None:
         m = run.index(winner)
         proposed = found.airflow.m3_s * float(years.mean_flow_fraction[:, m].mean())
     result = {
@@ -96,6 +91,12 @@ def make_plan(
             "next_reading": found.next_reading,
         },
         "options": options,
+        "screened": screened.left,
+        "screened_systems": min(SCREEN_SYSTEMS, found.system.count),
+        **{name: value for name, value in ranking_base(found, options).items() if name != "options"},
+        "ranking": ranked(found, options),
+        "told": refusals(found, options, weather),
+        "terms": {"rate": job.options.rate.si, "years": job.options.years, "currency": job.tariff.currency},
         "now": {
             "tap": job.blower.tap_in_use,
             "now": f"fan {job.thermostat.fan.upper()}, off-delay {now_program.off_delay_s:.0f} s",

@@ -111,13 +111,14 @@ class _Run:
 
 def heat_of(found: Findings, candidate: Candidate) -> HeatCheck:
     """Heat under an option: on its own lead as now, on a moved cooling lead, or at line speed through a drive."""
-    job = found.job
-    if candidate.program is not None and candidate.program.coil_sensor_drop_k > 0.0:
+    job, blower = found.job, candidate.blower_of(found)
+    if candidate.on_a_drive and candidate.watches_coil:
         proven = next((one for one in job.drive.modes if one.mode == "heat_call" and one.airflow is not None), None)
         seen = None if proven is None or proven.airflow is None else proven.airflow.si / found.airflow.m3_s
         return heat_under(job, found.system, found.blower, 1.0 if seen is None else seen, through_drive=True)
-    if candidate.tap is not None and candidate.program is not None:
-        return heat_under(job, found.system, found.blower, candidate.program.cooling_flow, moves_lead=True)
+    moves_lead = candidate.tap is not None or candidate.blower is not None or candidate.id == "reduced_voltage"
+    if moves_lead and candidate.program is not None:
+        return heat_under(job, found.system, blower, candidate.program.cooling_flow, moves_lead=True)
     return heat_under(job, found.system, found.blower, 1.0)
 
 
