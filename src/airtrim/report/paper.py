@@ -55,20 +55,102 @@ def safe_word(option: Mapping[str, Any]) -> str:
     return say("paper.yes") if option.get("safe") else say("paper.no")
 
 
-def _weighed(result: Mapping[str, Any]) -> list[Mapping[str, Any]]:
-    return [option for option in result.get("options", []) if option.get("status") != "not_applicable"]
+#: Figures printed side by side, in this order, and how many options.
+_SIDE_BY_SIDE = (
+    "aim_met", "damp_hours", "mean_relative_humidity", "worst_month_relative_humidity", "hours_set_point_missed",
+    "design_margin_w", "least_icing_margin_k", "frost_hours", "sweat_hours", "sound_change", "compressor_kwh", "blower_kwh",
+    "bill", "first_cost", "payback", "net_present_value",
+)  # fmt: skip
+_COLUMNS = 4
+
+
+def option_name(option: Mapping[str, Any]) -> str:
+    """Name of an option; two together by their parts."""
+    parts = [label(str(part), "option") for part in option.get("parts") or []]
+    if len(parts) == 2:
+        return say("option_list.name_of_two", {"one": parts[0], "other": parts[1]})
+    return label(str(option["id"]), "option")
+
+
+def side_by_side(result: Mapping[str, Any]) -> list[Mapping[str, Any]]:
+    """The options printed side by side: leaving it alone, the recommended one, and the next by the ranking."""
+    run = [option for option in result.get("options", []) if option.get("status") != "not_applicable"]
+    ranking = result.get("ranking")
+    if not ranking or len(run) <= _COLUMNS:
+        return run
+    order = [row["id"] for row in ranking["order"] if row["safe"]]
+    first = list(dict.fromkeys([run[0]["id"], result["recommendation"]["option"], *order]))[:_COLUMNS]
+    return [option for option in run if option["id"] in first]
+
+
+def _also(result: Mapping[str, Any], shown: list[Mapping[str, Any]], system: str) -> list[list[str]]:
+    """One line an option that was weighed and is not shown: name, change of what the aim looks at, and why not."""
+    rest = [one for one in result.get("options", []) if one["status"] == "run" and one not in shown]
+    ranking = {row["id"]: row for row in result["ranking"]["order"]} if "ranking" in result else {}
+    rows = []
+    for option in [*rest, *result.get("screened", [])]:
+        change = next((one for one in option["differences"] if one["id"] == "damp_hours"), None)
+        other = ranking.get(option["id"], {}).get("dominated_by")
+        broken = [label(one["id"], "limit") for one in option["limits"] if one["status"] == "fail"]
+        if broken:
+            why = say("option_list.struck", {"limits": ", ".join(name[0].lower() + name[1:] for name in broken)})
+        elif other is not None:
+            by = next(one for one in result["options"] if one["id"] == other)
+            why = say("option_list.dominated", {"other": option_name(by)})
+        else:
+            why = say("option_list.weaker")
+        told = [say(note) for note in option.get("will_not", [])]
+        read = "" if change is None else figure_text(change, system)
+        rows.append([option_name(option), read, "; ".join([why, *told])])
+    return rows
+
+
+def _told(result: Mapping[str, Any]) -> list[str]:
+    """What no option can promise, and which two cannot be told apart."""
+    sentences = [message_text(one) for one in result.get("told", [])]
+    named = {str(one["id"]): option_name(one) for one in result["options"]}
+    for pair in result.get("ranking", {}).get("cannot_tell", [])[:2]:
+        one, other = (named[name] for name in pair["options"])
+        values = {"one": one, "other": other}
+        if pair["reading"] is None:
+            sentences.append(say("option_list.cannot_tell", values) + ".")
+        else:
+            reading = say(f"option_reading.{pair['reading']}")
+            sentences.append(say("option_list.cannot_tell_by", values | {"reading": reading}) + ".")
+    return sentences
+
+
+def _money_note(result: Mapping[str, Any]) -> str:
+    figures = {one["id"] for option in result["options"] for one in option["figures"]}
+    if "bill" not in figures:
+        return say("money.no_tariff")
+    terms = result["terms"]
+    note = say("money.terms", {"years": terms["years"], "rate": f"{100 * terms['rate']:g}"})
+    return note if "first_cost" in figures else f"{note} {say('money.no_price')}"
 
 
 def _figure_rows(options: list[Mapping[str, Any]], key: str, system: str) -> list[list[Any]]:
     """One row a figure: its name with the unit, then (value, range) of each option, None where it has none."""
     order = list(dict.fromkeys(str(one["id"]) for option in options for one in option[key]))
+    if key == "figures":
+        order = [name for name in _SIDE_BY_SIDE if name in order]
     rows: list[list[Any]] = []
     for identity in order:
         found = [next((one for one in option[key] if one["id"] == identity), None) for option in options]
         unit = display(str(next(one["unit"] for one in found if one is not None and "unit" in one)), system).unit
-        cells = [None if one is None else list(range_texts(one, system)) for one in found]
+        cells = [None if one is None else _cell(one, system) for one in found]
         rows.append([f"{label(identity)}, {unit}" if unit else label(identity), *cells])
     return rows
+
+
+def _named(result: Mapping[str, Any], identity: str) -> str:
+    return option_name(next((one for one in result["options"] if one["id"] == identity), {"id": identity}))
+
+
+def _cell(one: Mapping[str, Any], system: str) -> list[str]:
+    """Value and range; a value without a range stands alone."""
+    value, ends = range_texts(one, system)
+    return [value, "" if one.get("low") is not None and one["low"] == one["high"] else ends]
 
 
 def _limit_rows(options: list[Mapping[str, Any]], system: str) -> list[list[Any]]:
@@ -192,7 +274,7 @@ def paper_data(
         raise InputError(f"Paper '{paper}' is not known; use 'letter' or 'a4'.")
     settings, found = result["settings"], result["findings"]
     recommendation = result["recommendation"]
-    chosen, weighed = str(recommendation["option"]), _weighed(result)
+    chosen, weighed = str(recommendation["option"]), side_by_side(result)
     state = conditions(result, system)
     words = {key.removeprefix("paper."): text for key, text in catalogue().items() if key.startswith("paper.")}
     cautions = list(dict.fromkeys(result.get("cautions", [])))
@@ -204,7 +286,7 @@ def paper_data(
         "title": say("paper.title"),
         "subtitle": ", ".join(str(part) for part in (result["job"].get("name"), result["job"].get("place")) if part),
         "foot": say("paper.foot", foot),
-        "recommendation": say("paper.recommended", {"option": label(chosen, "option")}),
+        "recommendation": say("paper.recommended", {"option": _named(result, chosen)}),
         "why": message_text(recommendation["why"]),
         "words": words,
         "findings": [
@@ -218,11 +300,19 @@ def paper_data(
         "map_alt": suction_sentence(result, system) if map_svg is not None else "",
         "map_difference": difference_sentence(result, system),
         "months": months_svg,
-        "options_head": [label(str(option["id"]), "option") for option in weighed],
+        "options_head": [option_name(option) for option in weighed],
         "options_note": say("paper.options_note", {"place": result["job"]["weather"], "systems": result["systems"]}),
         "options": _figure_rows(weighed, "figures", system),
         "safe": [safe_word(option) for option in weighed],
-        "differences_head": [label(str(option["id"]), "option") for option in weighed[1:]],
+        "differences_head": [option_name(option) for option in weighed[1:]],
+        "also": _also(result, weighed, system),
+        "also_note": say(
+            "paper.also_note",
+            {"systems": result.get("screened_systems", result["systems"]), "figure": label("damp_hours").lower()},
+        ),
+        "aim": say("paper.aim", {"aim": label(str(result["aim"]), "aim")}) if "aim" in result else "",
+        "told": _told(result),
+        "money_note": _money_note(result),
         "differences": _figure_rows(weighed[1:], "differences", system),
         "limits": _limit_rows(weighed, system),
         "refused": [
@@ -231,7 +321,7 @@ def paper_data(
             if option.get("status") == "not_applicable"
         ],
         "drive": _drive_sentence(drive, system) if drive and drive["card"] else "",
-        "settings_option": label(str(settings["option"]), "option"),
+        "settings_option": _named(result, str(settings["option"])),
         "settings_state": _why(settings["why"])
         if settings["issued"]
         else f"{say('paper.not_issued')} {_why(settings['why'])}",

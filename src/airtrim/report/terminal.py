@@ -9,7 +9,7 @@ from rich.console import Console
 from rich.table import Table
 
 from airtrim.report.findings import explanation_lines
-from airtrim.report.paper import safe_word
+from airtrim.report.paper import option_name, safe_word, side_by_side
 from airtrim.report.units import display, figure_text, range_texts
 from airtrim.report.words import label, say
 
@@ -26,10 +26,10 @@ def print_summary(result: Mapping[str, Any], console: Console, system: str = "in
     for line in explanation_lines(result["findings"], system):
         console.print(line, markup=False)
     table = Table(box=None, padding=(0, 2, 0, 0))
-    options = [option for option in result["options"] if option["status"] != "not_applicable"]
+    options = side_by_side(result)
     table.add_column("", no_wrap=True)
     for option in options:
-        table.add_column(label(str(option["id"]), "option"))
+        table.add_column(option_name(option))
     for identity in _ROWS:
         match = [next((f for f in option["figures"] if f["id"] == identity), None) for option in options]
         if any(match):

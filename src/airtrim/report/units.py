@@ -83,6 +83,7 @@ _EITHER: dict[str, Display] = {
     "VA": Display("VA", 1.0, 0.0, 5.0),
     "uF": Display("uF", 1.0, 0.0, 0.1),
     "dB": Display("dB", 1.0, 0.0, 0.5),
+    "years": Display("years", 1.0, 0.0, 0.5),
     "count": Display("", 1.0, 0.0, 1.0),
     "tap": Display("", 1.0, 0.0, 1.0),
     "1": Display("", 1.0, 0.0, 0.01),
@@ -96,7 +97,10 @@ def display(si_unit: str, system: str = "inch_pound") -> Display:
         raise InputError(f"Unit system '{system}' is not known; use 'inch_pound' or 'si'.")
     table = _INCH_POUND if system == "inch_pound" else _METRIC
     found = table.get(si_unit) or _EITHER.get(si_unit)
-    return found if found is not None else Display(si_unit, _SAME, 0.0, 0.0)
+    if found is not None:
+        return found
+    money = si_unit.removesuffix(" a year").isupper()  # a currency such as USD, whole
+    return Display(si_unit, _SAME, 0.0, 1.0 if money else 0.0)
 
 
 def shown_number(value_si: float, si_unit: str, system: str = "inch_pound") -> float:

@@ -164,14 +164,14 @@ def electronic_motor_of(found: Findings, kind: str, card: Card, setting: float) 
     return motor.with_efficiency(points) if points else motor
 
 
-def constant_torque_motor(found: Findings, now: Candidate) -> Candidate:
-    """A constant-torque motor in place of the PSC, on the step of its card nearest to the aimed airflow."""
+def constant_torque_motor(found: Findings, now: Candidate, part: float | None = None) -> Candidate:
+    """A constant-torque motor in place of the PSC, on the step of its card nearest to a part of now's airflow."""
     identity, kind = "constant_torque_motor", "constant_torque"
     if not is_psc(found):
         return Candidate(identity, None, why_not="option_why.not_psc")
     card = card_of(found.job, identity)
-    part, wheel = aimed_part(found), found.blower.wheel
-    _, _, torque, _ = wheel_load(part, wheel, found.blower.path, Resistance())
+    part = part if part is not None else aimed_part(found)
+    _, _, torque, _ = wheel_load(part, found.blower.wheel, found.blower.path, Resistance())
     motor = electronic_motor_of(found, kind, card, float(torque))
     rated = torque_at(motor.rated_w, motor.greatest_rpm)
     torques = card.settings.torque
@@ -180,15 +180,16 @@ def constant_torque_motor(found: Findings, now: Candidate) -> Candidate:
     return _with_motor(found, now, identity, replace(motor, settings=(setting * rated,)))
 
 
-def constant_airflow_motor(found: Findings, now: Candidate) -> Candidate:
-    """A constant-airflow motor in place of the PSC, set to the aimed airflow."""
+def constant_airflow_motor(found: Findings, now: Candidate, part: float | None = None) -> Candidate:
+    """A constant-airflow motor in place of the PSC, set to a part of now's airflow (the aimed one)."""
     identity, kind = "constant_airflow_motor", "constant_airflow"
     if not is_psc(found):
         return Candidate(identity, None, why_not="option_why.not_psc")
     card = card_of(found.job, identity)
     airflow = card.settings.airflow
     assert airflow is not None
-    setting = airflow.nearest(aimed_part(found) * found.airflow.m3_s) * found.blower.wheel.airflow / found.airflow.m3_s
+    part = part if part is not None else aimed_part(found)
+    setting = airflow.nearest(part * found.airflow.m3_s) * found.blower.wheel.airflow / found.airflow.m3_s
     return _with_motor(found, now, identity, electronic_motor_of(found, kind, card, setting))
 
 

@@ -11,6 +11,7 @@ from airtrim.core.errors import OutOfRangeError
 from airtrim.physics.season.system import WeatherArrays
 from airtrim.work.findings import Findings
 from airtrim.work.options.air_side import (
+    aimed_part,
     clean_coil,
     constant_airflow_feedback,
     constant_airflow_motor,
@@ -34,10 +35,14 @@ from airtrim.work.options.weigh import aim_of, option_results, ranked, run_candi
 SCREEN_SYSTEMS, SCREEN_STEP_S = 8, 60.0
 #: So many go on to all systems at a short step, beside leaving it alone and a drive that could be set.
 CONFIRMED = 4
+#: Parts of now's airflow above the aimed one at which motors that hold a setting are tried too.
+MORE_AIR = (0.1, 0.2)
 #: Of so many that help, two together are tried.
 JOINED_OF = 4
 _HOUSE_SIDE = ("seal_ducts", "exhausts_by_need", "less_outdoor_air", "set_point_higher")
 _PATH_SIDE = ("larger_filter", "clean_coil", "return_duct", "supply_duct")
+#: What is left out of the entry of an option that was screened only.
+_LONG = ("by_system", "monthly_relative_humidity", "monthly_relative_humidity_high")
 _TAPS = ("lower_tap", "second_lower_tap")
 
 
@@ -81,21 +86,37 @@ def every_candidate(found: Findings, now: Candidate, drive: Candidate, weather: 
     return candidates
 
 
+def other_settings(found: Findings, now: Candidate) -> list[Candidate]:
+    """The motors that hold a torque or an airflow, set higher than the aimed airflow, for coils that need it."""
+    parts = [aimed_part(found) + more for more in MORE_AIR]
+    makers = {"constant_torque_motor": constant_torque_motor, "constant_airflow_motor": constant_airflow_motor}
+    tried = [
+        make(found, now, part)
+        for identity, make in makers.items()
+        for part in parts
+        if identity in found.job.options.consider and part < 1.0
+    ]
+    return [one for one in tried if one.program is not None]
+
+
 def screen(
     found: Findings, candidates: list[Candidate], weather: WeatherArrays, progress: Callable[[float], Any]
 ) -> Screened:
     """Few systems at 60 s: which options are worth all systems at 10 s, by the owner's aim."""
     few = replace(found, system=found.system.first(SCREEN_SYSTEMS))
-    short = [_first(candidate) for candidate in candidates]
+    tried = [*candidates, *other_settings(found, candidates[0])]
+    short = [_first(candidate) for candidate in tried]
     years = run_candidates(few, short, weather, SCREEN_STEP_S, lambda part: progress(0.8 * part))
-    results = option_results(few, short, years, weather)
+    entries = option_results(few, short, years, weather)
+    best = _best_settings(few, tried, entries)
+    candidates, results = [tried[index] for index in best], [entries[index] for index in best]
     order = _order(few, results)
     joined = _together(found, candidates, [row["id"] for row in order if row["helps"] and row["safe"]][:JOINED_OF])
     together = Candidate("combination", None, why_not="option_why.no_two_help")
     if "combination" not in found.job.options.consider:
         together = asked_for(found, together)
     elif joined:
-        pairs = [short[0], *(_first(one) for one in joined)]
+        pairs = [_first(candidates[0]), *(_first(one) for one in joined)]
         pair_results = option_results(
             few,
             pairs,
@@ -111,13 +132,29 @@ def screen(
     keep = {"leave_as_is", "drive_coil_feedback", *chosen}
     confirm = [one for one in everything if one.program is not None and one.id in keep]
     left = [
-        entry | {"status": "screened"}
+        {key: value for key, value in entry.items() if key not in _LONG} | {"status": "screened"}
         for one in everything
         if one.program is not None and one.id not in keep
         for entry in results
         if entry["id"] == one.id
     ]
     return Screened(confirm, [one for one in everything if one.program is None], left)
+
+
+def _best_settings(found: Findings, tried: list[Candidate], entries: list[dict[str, Any]]) -> list[int]:
+    """Of each option the setting that is safe and serves the aim best; the first where none is safe."""
+    name = AIMS[aim_of(found)][0]
+    best: dict[str, int] = {}
+
+    def worth(index: int) -> tuple[bool, float]:
+        own = entries[index].get("by_system")
+        return (not entries[index]["safe"], float(np.median(own[name])) if own else 0.0)
+
+    for index, candidate in enumerate(tried):
+        held = best.get(candidate.id)
+        if held is None or (entries[index]["safe"] and worth(index) < worth(held)):
+            best[candidate.id] = index
+    return sorted(best.values(), key=lambda index: IDS.index(tried[index].id))
 
 
 def _order(found: Findings, results: list[dict[str, Any]]) -> list[dict[str, Any]]:

@@ -10,7 +10,7 @@ from airtrim.job.model import Job
 from airtrim.physics.season.system import SystemSample, WeatherArrays
 from airtrim.physics.season.year import design_margin_w
 from airtrim.physics.unit.fields import UNIT_FIELDS
-from airtrim.physics.unit.surface import bypass_constants, fit_surfaces
+from airtrim.physics.unit.fit import bypass_constants, fit_surfaces
 from airtrim.work.findings import Findings
 from airtrim.work.findings.find import DENSITY
 from airtrim.work.options.air_side import PROVEN_PER_TON, electronic_motor_of, electronic_watts

@@ -28,7 +28,7 @@ def settings_sheet(
 
     `icing_margin_k` is each system's least icing margin of the year under the option, `[N]`.
     """
-    on_a_drive = chosen.id == "drive_coil_feedback"
+    on_a_drive = chosen.on_a_drive
     heat = heat_check(found, chosen)
     sheet: dict[str, Any] = {
         "option": chosen.id,
@@ -61,7 +61,7 @@ def settings_sheet(
     return sheet | {
         "card": card,
         "cautions": list(dict.fromkeys([*cautions, *heat["cautions"]])),
-        "expected": _expected(found, chosen.program.least_flow),
+        "expected": _expected(found, chosen),
         "issued": True,
         "shown": "one_in_twenty" if claim else "not_yet_shown",
         "final": claim,
@@ -87,13 +87,25 @@ def _card(found: Findings, chosen: Candidate) -> tuple[list[dict[str, Any]], tup
         flow = program.cooling_flow * full
         tap = _row("tap", float(chosen.tap), None, None, "tap")
         return [tap, _row("tap_airflow", flow, flow * (1 - spread), flow * (1 + spread), "m3/s"), *ends], TAP_CAUTIONS
+    if program.cooling_set_point_c != found.job.thermostat.set_point.si:
+        to = program.cooling_set_point_c
+        ends.insert(0, _row("set_point", to, to, to, "degC"))
     if program.coil_sensor_drop_k == 0.0:
+        system = chosen.system_of(found)
+        full *= float(np.median(system.full_flow_kg_s / found.system.full_flow_kg_s))
+        if program.cooling_flow * full != found.airflow.m3_s:
+            flow, spread = program.cooling_flow * full, 1.645 * found.airflow.sigma
+            ends.insert(0, _row("tap_airflow", flow, flow * (1 - spread), flow * (1 + spread), "m3/s"))
+            return ends, TAP_CAUTIONS
         return ends, AUTO_CAUTIONS
     drop, floor = program.coil_sensor_drop_k, program.coil_floor_c
-    return [
-        _row("least_airflow", program.least_flow * full, program.least_flow * full, full, "m3/s"),
+    hertz = [
         _row("least_hertz", chosen.hertz, chosen.hertz, 60.0, "Hz"),
         _row("greatest_hertz", 60.0, 60.0, 60.0, "Hz"),
+    ]
+    return [
+        _row("least_airflow", program.least_flow * full, program.least_flow * full, full, "m3/s"),
+        *(hertz if chosen.on_a_drive else []),
         _row("coil_sensor_drop", drop, drop - 2.0, drop, "K"),
         _row("coil_floor", floor, floor, floor + 2.0, "degC"),
         _row("ramp_time", program.ramp_time_s, 15.0, 120.0, "s"),
@@ -101,14 +113,16 @@ def _card(found: Findings, chosen: Candidate) -> tuple[list[dict[str, Any]], tup
     ], DRIVE_CAUTIONS
 
 
-def _expected(found: Findings, fraction: float) -> list[Figure]:
+def _expected(found: Findings, chosen: Candidate) -> list[Figure]:
     """What the instruments should show at the least airflow, at the map's state of air."""
-    state = at_standard(found.system, fraction)
+    assert chosen.program is not None
+    system, fraction = chosen.system_of(found), chosen.program.least_flow
+    state = at_standard(system, fraction)
     if not np.all(np.isfinite(state)):
         raise NoSolutionError("The unit has no steady state at the least airflow: raise the least airflow.")
-    flow = fraction * found.system.full_flow_kg_s
+    flow = fraction * system.full_flow_kg_s
     split = state[:, 1] / (flow * SPECIFIC_HEAT)
-    moved = fraction * found.airflow.m3_s
+    moved = fraction * found.airflow.m3_s * float(np.median(system.full_flow_kg_s / found.system.full_flow_kg_s))
     return [
         spread_figure("airflow", moved, 1.645 * found.airflow.sigma * moved, "m3/s"),
         figure("saturated_suction", state[:, 3], "degC"),
