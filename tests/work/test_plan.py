@@ -198,7 +198,7 @@ hours_a_day = 12
 def test_a_result_is_finite_json_and_repeats():
     result = demo_result()
     assert json.loads(json.dumps(result, allow_nan=False)) == result
-    assert {option["id"] for option in result["options"]} == set(IDS)
+    assert sorted(option["id"] for option in result["options"] + result["screened"]) == sorted(IDS)
     for option in result["options"]:
         for one in option["figures"] + option["differences"]:
             assert one["low"] <= one["mid"] <= one["high"] and one["unit"]

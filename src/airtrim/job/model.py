@@ -305,7 +305,9 @@ class ToConsider(Section):
     prices: dict[OptionId, Price] = Field(
         default_factory=dict, description="What an option costs the customer, all in; no default"
     )
-    rate: Rate = Field(default_factory=_usual_rate, description="Real interest a year in present values, 3 % if left out")
+    rate: Rate = Field(
+        default_factory=_usual_rate, description="Real interest a year in present values, 3 % if left out"
+    )
     years: int = Field(default=10, ge=1, le=40, description="Years counted in present values")
 
 

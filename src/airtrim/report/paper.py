@@ -138,6 +138,8 @@ def _figure_rows(options: list[Mapping[str, Any]], key: str, system: str) -> lis
     for identity in order:
         found = [next((one for one in option[key] if one["id"] == identity), None) for option in options]
         unit = display(str(next(one["unit"] for one in found if one is not None and "unit" in one)), system).unit
+        if identity == "frost_hours" and not any(one and one.get("high") for one in found):
+            continue  # no option frosts the coil: nothing to compare
         cells = [None if one is None else _cell(one, system) for one in found]
         rows.append([f"{label(identity)}, {unit}" if unit else label(identity), *cells])
     return rows
@@ -156,6 +158,12 @@ def _cell(one: Mapping[str, Any], system: str) -> list[str]:
 def _limit_rows(options: list[Mapping[str, Any]], system: str) -> list[list[Any]]:
     """One row a limit, in the trade's order: its name with the bound, then (status, figure) of each option."""
     order = list(dict.fromkeys(str(one["id"]) for option in options for one in option["limits"]))
+    tightest = max(
+        (one for option in options for one in option["limits"] if str(one["id"]).startswith("frequency_")),
+        key=lambda one: (one["status"] == "fail", one["bound"]),
+        default=None,
+    )  # of the limits of a frequency the one that binds is printed
+    order = [name for name in order if not name.startswith("frequency_") or (tightest and name == tightest["id"])]
     rows: list[list[Any]] = []
     for identity in order:
         found = [next((one for one in option["limits"] if one["id"] == identity), None) for option in options]
@@ -308,7 +316,10 @@ def paper_data(
         "also": _also(result, weighed, system),
         "also_note": say(
             "paper.also_note",
-            {"systems": result.get("screened_systems", result["systems"]), "figure": label("damp_hours").lower()},
+            {
+                "systems": result.get("screened_systems", result["systems"]),
+                "figure": label("damp_hours").replace("Hours", "hours"),
+            },
         ),
         "aim": say("paper.aim", {"aim": label(str(result["aim"]), "aim")}) if "aim" in result else "",
         "told": _told(result),

@@ -9,6 +9,7 @@ from numpy.typing import NDArray
 from airtrim.core.errors import NoSolutionError
 from airtrim.job.cards import Card
 from airtrim.physics.blower.electronic import ElectronicMotor, torque_at
+from airtrim.physics.blower.fit import ELECTRONIC_RPM
 from airtrim.physics.blower.motor import WATTS_PER_HORSEPOWER
 from airtrim.physics.blower.path import COIL_EXPONENT, Path, Resistance
 from airtrim.physics.blower.system import BlowerPoint, BlowerSystem, operating_point
@@ -173,7 +174,7 @@ def constant_torque_motor(found: Findings, now: Candidate, part: float | None = 
     part = part if part is not None else aimed_part(found)
     _, _, torque, _ = wheel_load(part, found.blower.wheel, found.blower.path, Resistance())
     motor = electronic_motor_of(found, kind, card, float(torque))
-    rated = torque_at(motor.rated_w, motor.greatest_rpm)
+    rated = torque_at(motor.rated_w, ELECTRONIC_RPM)
     torques = card.settings.torque
     assert torques is not None
     setting = torques.nearest(float(torque) / rated)

@@ -37,6 +37,8 @@ SCREEN_SYSTEMS, SCREEN_STEP_S = 8, 60.0
 CONFIRMED = 4
 #: Parts of now's airflow above the aimed one at which motors that hold a setting are tried too.
 MORE_AIR = (0.1, 0.2)
+#: Least icing margin a setting of a new motor keeps in the screening, K: for the systems and steps not tried.
+ROOM_K = 0.8
 #: Of so many that help, two together are tried.
 JOINED_OF = 4
 _HOUSE_SIDE = ("seal_ducts", "exhausts_by_need", "less_outdoor_air", "set_point_higher")
@@ -142,19 +144,25 @@ def screen(
 
 
 def _best_settings(found: Findings, tried: list[Candidate], entries: list[dict[str, Any]]) -> list[int]:
-    """Of each option the setting that is safe and serves the aim best; the first where none is safe."""
+    """Of each option the setting that is safe with room for other systems, and of those the one that serves the aim best."""
     name = AIMS[aim_of(found)][0]
     best: dict[str, int] = {}
 
-    def worth(index: int) -> tuple[bool, float]:
+    def worth(index: int) -> tuple[bool, bool, float]:
         own = entries[index].get("by_system")
-        return (not entries[index]["safe"], float(np.median(own[name])) if own else 0.0)
+        return (not entries[index]["safe"], not _roomy(entries[index]), float(np.median(own[name])) if own else 0.0)
 
     for index, candidate in enumerate(tried):
         held = best.get(candidate.id)
-        if held is None or (entries[index]["safe"] and worth(index) < worth(held)):
+        if held is None or worth(index) < worth(held):
             best[candidate.id] = index
     return sorted(best.values(), key=lambda index: IDS.index(tried[index].id))
+
+
+def _roomy(entry: dict[str, Any]) -> bool:
+    """Whether the coil keeps a margin for the systems that were not tried."""
+    coil = next((one["figure"] for one in entry["limits"] if one["id"] == "coil_of_the_year"), None)
+    return coil is None or float(coil["low"]) >= ROOM_K
 
 
 def _order(found: Findings, results: list[dict[str, Any]]) -> list[dict[str, Any]]:

@@ -9,6 +9,7 @@ from typing import Any, Final
 
 import numpy as np
 from numpy.typing import NDArray
+from scipy.stats import rankdata
 
 from airtrim.core.errors import InputError
 from airtrim.work.figure import figure
@@ -148,5 +149,4 @@ def separating(drawn: Mapping[str, Sequence[float]], apart: Array) -> str | None
 def _rank_correlation(one: Array, other: Array) -> float:
     if np.ptp(one) == 0.0 or np.ptp(other) == 0.0:
         return 0.0
-    ranks = [np.argsort(np.argsort(column, kind="stable"), kind="stable").astype(float) for column in (one, other)]
-    return float(np.corrcoef(ranks[0], ranks[1])[0, 1])
+    return float(np.corrcoef(rankdata(one), rankdata(other))[0, 1])
