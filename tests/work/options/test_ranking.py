@@ -1,12 +1,19 @@
 """Ranking by the owner's aim: a pure function of what the options did, on invented results."""
 
 import copy
+import re
+from pathlib import Path
+from types import SimpleNamespace
 
 import numpy as np
 import pytest
 
 from airtrim.core.errors import InputError
-from airtrim.work.options.ranking import rank, separating
+from airtrim.report.words import known
+from airtrim.work.options.candidates import IDS
+from airtrim.work.options.ranking import AIMS, rank, separating
+from airtrim.work.options.refusals import refusals
+from airtrim.work.options.weigh import DRAWN
 
 COUNT = 32
 SPREAD = np.linspace(-1.0, 1.0, COUNT)  # what the house itself leaves open, the same under every option
@@ -110,3 +117,50 @@ def test_an_unknown_aim_is_refused():
 def test_two_together_cost_what_the_dearer_part_costs():
     both = option("combination", 1290.0 + 420.0 * SPREAD, parts=("seal_ducts", "lower_tap"))
     assert rank(result(NOW, DRIVE, both))["recommended"] == "drive_coil_feedback"
+
+
+def test_the_users_prices_go_before_the_trades_order_once_all_are_known():
+    """A motor at 300 is cheaper than a drive at 600, though the trade would try the drive first."""
+    motor = option("constant_torque_motor", 1290.0 + 420.0 * SPREAD, sound=-4.0, cost=990.0) | {"price": 300.0}
+    dear = DRIVE | {"price": 600.0}
+    assert rank(result(NOW, dear, motor))["recommended"] == "constant_torque_motor"
+    assert rank(result(NOW, DRIVE, motor))["recommended"] == "drive_coil_feedback"
+
+
+def test_refusals_say_that_the_aim_cannot_be_reached_and_why():
+    """A house whose wettest month is mild cannot be promised dryness by airflow (field practice, blower.md and field.md 7)."""
+    found = SimpleNamespace(
+        job=SimpleNamespace(
+            options=SimpleNamespace(aim="dry"),
+            complaint=SimpleNamespace(kinds=["damp"]),
+            thermostat=SimpleNamespace(set_point=SimpleNamespace(si=24.0)),
+        )
+    )
+    humidity = [0.45] * 12
+    humidity[3] = 0.70
+
+    def with_met(share, safe=True):
+        met = {"id": "aim_met", "low": 0.0, "mid": share, "high": 1.0, "unit": "fraction"}
+        return {"status": "run", "safe": safe, "figures": [met], "monthly_relative_humidity": humidity}
+
+    mild, hot = (SimpleNamespace(dry_bulb_c=np.full(8760, value)) for value in (16.0, 26.0))
+    ids = [one["id"] for one in refusals(found, [with_met(0.0)], mild)]
+    assert ids == ["option_told.cannot_reach_dry", "option_told.because_mild", "option_told.mild_4"]
+    ids = [one["id"] for one in refusals(found, [with_met(0.0), with_met(0.9, safe=False)], hot)]
+    assert ids == ["option_told.cannot_reach_dry", "option_told.because_limits", "option_told.mild_week"]
+    assert [one["id"] for one in refusals(found, [with_met(0.5)], hot)] == ["option_told.mild_week"]
+    assert all(known(one) for one in ids)
+
+
+def test_every_note_and_refusal_has_its_sentence():
+    said = set()
+    for path in (Path(__file__).resolve().parents[3] / "src" / "airtrim" / "work" / "options").glob("*.py"):
+        said |= set(re.findall(r'"(option_(?:note|told|why)\.[a-z_0-9]+)"', path.read_text(encoding="utf-8")))
+    assert len(said) > 25
+    assert sorted(one for one in said if not known(one)) == []
+    for aim in AIMS:
+        assert known(f"aim.{aim}")
+        assert known(f"option_told.cannot_reach_{aim}")
+    assert all(known(f"option.{one}") and known(f"back.{one}") for one in IDS)
+    assert all(known(f"option_reading.{one}") for one in DRAWN)
+    assert all(known(f"option_told.mild_{month}") for month in range(1, 13))

@@ -80,21 +80,33 @@ def _mid(row: Mapping[str, Any]) -> float:
 
 def _price_order(row: Mapping[str, Any], options: Sequence[Option]) -> float:
     """What helps first, and the cheaper of it first."""
-    option = next(one for one in options if one["id"] == row["id"])
-    return _dearness(option) + (0.0 if row["helps"] else 1e6)
+    return dearness(options)[str(row["id"])] + (0.0 if row["helps"] else 1e9)
 
 
-def _dearness(option: Option) -> float:
-    """The place in the trade's order, cheapest to do first; two together cost as their dearer part does."""
-    names = [str(name) for name in option.get("parts") or [option["id"]]]
-    place = max(IDS.index(name) for name in names)
-    return place + 0.5 * (len(names) > 1)
+#: What costs nothing but a visit.
+FREE: Final = ("leave_as_is", "fan_auto", "shorter_off_delay", "set_point_higher")
+
+
+def dearness(options: Sequence[Option]) -> dict[str, float]:
+    """How dear each option is: the user's prices where every one that is not free has one, else the place in the trade's order.
+
+    Two together cost, without prices, a little more than the dearer part.
+    """
+    dear = {}
+    for option in options:
+        names = [str(name) for name in option.get("parts") or [option["id"]]]
+        dear[str(option["id"])] = max(IDS.index(name) for name in names) + 0.5 * (len(names) > 1)
+    prices = {str(one["id"]): 0.0 if one["id"] in FREE else one.get("price") for one in options}
+    known = {name: float(price) for name, price in prices.items() if price is not None}
+    # among equal prices the trade's order counts
+    return {name: price + 1e-3 * dear[name] for name, price in known.items()} if len(known) == len(dear) else dear
 
 
 def _walk(options: Sequence[Option], values: Mapping[str, Array], name: str) -> str:
     """From the cheapest up: another is taken only where it gains on the one held, beyond doubt and worth its while."""
     held = str(options[0]["id"])
-    for option in sorted(options[1:], key=_dearness):
+    dear = dearness(options)
+    for option in sorted(options[1:], key=lambda one: dear[str(one["id"])]):
         identity = str(option["id"])
         if option["safe"] and _beyond_doubt(values[held] - values[identity], values[held], name):
             held = identity
@@ -110,8 +122,9 @@ def _beyond_doubt(gain: Array, held: Array, name: str) -> bool:
 
 def _dominated(option: Option, options: Sequence[Option]) -> str | None:
     """Another safe option, no dearer, that is no worse in anything compared and better beyond doubt in something."""
+    dear = dearness(options)
     for other in options:
-        if other is option or not other["safe"] or _dearness(other) > _dearness(option):
+        if other is option or not other["safe"] or dear[str(other["id"])] > dear[str(option["id"])]:
             continue
         more = [np.array(option["by_system"][name]) - np.array(other["by_system"][name]) for name in COMPARED]
         if not all(np.all(np.isfinite(each)) for each in more):

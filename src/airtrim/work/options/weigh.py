@@ -121,11 +121,19 @@ def run_candidates(
 def joined(columns: Sequence[tuple[YearResults, int] | None]) -> YearResults:
     """One set of results from columns of several."""
     known = [column for column in columns if column is not None]
-    return YearResults(
-        *(
-            np.stack([getattr(years, one.name)[:, place] for years, place in known], axis=1)
-            for one in fields(YearResults)
-        )
+    together: YearResults = _stacked([years for years, _ in known], [place for _, place in known])
+    return together
+
+
+def _stacked(values: Sequence[Any], places: Sequence[int]) -> Any:
+    """Arrays `[N, M, ...]` cut at their places and put side by side, wherever they lie in what the year tells."""
+    first = values[0]
+    if isinstance(first, np.ndarray):
+        return np.stack([value[:, place] for value, place in zip(values, places, strict=True)], axis=1)
+    if isinstance(first, dict):
+        return {name: _stacked([value[name] for value in values], places) for name in first}
+    return type(first)(
+        **{one.name: _stacked([getattr(value, one.name) for value in values], places) for one in fields(first)}
     )
 
 
@@ -178,6 +186,7 @@ def _weighed(
     return {
         "id": candidate.id,
         "parts": list(candidate.parts),
+        "price": first_cost(found, candidate) if m else 0.0,
         "figures": figures,
         "differences": differences,
         "limits": limits,
