@@ -34,7 +34,7 @@ from airtrim.work.options.weigh import aim_of, option_results, ranked, run_candi
 
 SCREEN_SYSTEMS, SCREEN_STEP_S = 8, 60.0
 #: So many go on to all systems at a short step, beside leaving it alone and a drive that could be set.
-CONFIRMED = 4
+CONFIRMED = 3
 #: Parts of now's airflow above the aimed one at which motors that hold a setting are tried too.
 MORE_AIR = (0.1, 0.2)
 #: Least icing margin a setting of a new motor keeps in the screening, K: for the systems and steps not tried.
