@@ -127,9 +127,20 @@ def test_cards_that_cannot_be_found_are_named(tmp_path):
 @pytest.mark.parametrize(
     ("line", "sentence"),
     [
-        ("prices = {lower_tap = 0}", r"options.prices.lower_tap: Input should be greater than 0"),
-        ("prices = {lower_tap = -40}", r"Input should be greater than 0"),
-        ("prices = {lower_tab = 40}", r"prices.*Input should be .*'lower_tap'"),
+        (
+            'prices = [{option = "lower_tap", price = 0}]',
+            r"options.prices.1.price: Input should be greater than 0, got 0",
+        ),
+        ('prices = [{option = "lower_tap", price = -40}]', r"Input should be greater than 0"),
+        ('prices = [{option = "lower_tab", price = 40}]', r"options.prices.1.option: Input should be .*'lower_tap'"),
+        (
+            'prices = [{option = "lower_tap", cost = 40}]',
+            r"prices.1.cost: this key is not known; known here",
+        ),
+        (
+            'prices = [{option = "lower_tap", price = 40}, {option = "lower_tap", price = 50}]',
+            r"options: prices name lower_tap more than once",
+        ),
         ('aim = "cheap"', r"aim: Input should be 'dry'"),
         ('rate = "90 %"', r"rate: .*0 to 20 %"),
     ],

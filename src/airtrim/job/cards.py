@@ -272,7 +272,11 @@ def _entry(value: Any) -> Any:
     return value
 
 
-CardEntry: TypeAlias = Annotated[Card | str, BeforeValidator(_entry)]
+CardEntry: TypeAlias = Annotated[
+    Card | str,
+    BeforeValidator(_entry),
+    WithJsonSchema({"anyOf": [{"type": "string"}, {"type": "object"}]}),
+]
 
 
 def entered_cards(entries: list[Card | str], folder: Path | None = None) -> list[Card]:

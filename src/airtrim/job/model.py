@@ -72,7 +72,6 @@ def _filter_size(text: str) -> str:
 
 
 FilterSize: TypeAlias = Annotated[str, AfterValidator(_filter_size)]
-Price: TypeAlias = Annotated[float, Field(gt=0.0)]
 #: What can be weighed, the cheapest to do first by the trade's order; among equals the one named first is kept.
 OptionId: TypeAlias = Literal[
     "leave_as_is",
@@ -293,6 +292,11 @@ class WeatherChoice(Section):
         return self
 
 
+class OptionPrice(Section):
+    option: OptionId = Field(description="Which option")
+    price: float = Field(gt=0.0, description="What it costs the customer, all in")
+
+
 class ToConsider(Section):
     consider: list[OptionId] = Field(
         default_factory=lambda: list(get_args(OptionId)),
@@ -302,13 +306,19 @@ class ToConsider(Section):
     cards: list[CardEntry] = Field(
         default_factory=list, description="Hardware cards: a file beside this one, a kind, or the card itself"
     )
-    prices: dict[OptionId, Price] = Field(
-        default_factory=dict, description="What an option costs the customer, all in; no default"
-    )
+    prices: list[OptionPrice] = Field(default_factory=list, description="What options cost the customer; no default")
     rate: Rate = Field(
         default_factory=_usual_rate, description="Real interest a year in present values, 3 % if left out"
     )
     years: int = Field(default=10, ge=1, le=40, description="Years counted in present values")
+
+    @model_validator(mode="after")
+    def _priced_once(self) -> Self:
+        named = [one.option for one in self.prices]
+        twice = next((name for name in named if named.count(name) > 1), None)
+        if twice is not None:
+            raise ValueError(f"prices name {twice} more than once: keep one.")
+        return self
 
 
 class SafeLimits(Section):

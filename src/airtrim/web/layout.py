@@ -118,7 +118,20 @@ SURVEY = (
     ),
     Group("set_backs", ("start", "end", "set_point"), "thermostat.set_backs"),
     Group("instruments", ("id", "kind", "part_of_reading", "least", "last_checked", "used_for"), "instruments"),
-    Group("tariff", ("tariff.price_per_kwh", "tariff.currency")),
+    Group(
+        "tariff",
+        (
+            "tariff.price_per_kwh",
+            "tariff.currency",
+            "tariff.fixed_per_month",
+            "tariff.rider_per_kwh",
+            "tariff.tax",
+            "tariff.demand_per_kw",
+            "tariff.other_use",
+            "tariff.time_zone",
+        ),
+    ),
+    Group("prices", ("option", "price"), "options.prices"),
     Group(
         "weather",
         (
@@ -156,6 +169,10 @@ SURVEY = (
         "limits",
         (
             "options.consider",
+            "options.aim",
+            "options.cards",
+            "options.rate",
+            "options.years",
             "safe_limits.coil_floor",
             "safe_limits.least_airflow_per_ton",
             "safe_limits.least_frequency",
@@ -239,8 +256,11 @@ READINGS = (
 USUAL = ("airflow", "return_air", "supply_air", "refrigerant")
 #: Places nobody fills in by hand.
 UNSEEN = ("airtrim_job", "readings.1.id")
-#: Lists within a reading, written in the job file only so far.
-BY_FILE = tuple(f"readings.1.{name}." for name in ("strip_circuits", "traverses", "grilles", "rooms", "log"))
+#: Lists within a reading or the tariff, written in the job file only so far.
+BY_FILE = (
+    *(f"readings.1.{name}." for name in ("strip_circuits", "traverses", "grilles", "rooms", "log")),
+    *(f"tariff.{name}.1." for name in ("tiers", "periods", "seasons")),
+)
 #: What narrows the answer most, first: without airflow there is none, then what the fit compares the model with.
 READ_NEXT = (
     "airflow",

@@ -252,7 +252,7 @@ def test_sound_is_told_by_the_speed_and_the_bill_by_the_tariff(found, now, weath
     """A steady tap's sound is 50 to 60 times the logarithm of its speed ratio (handbook); leaving it alone changes nothing.
 
     The bill at one price is the energy times it."""
-    tariff = job_of("\n[tariff]\nprice_per_kwh = 0.20\n[options]\nprices = {lower_tap = 100.0}\n")
+    tariff = job_of('\n[tariff]\nprice_per_kwh = 0.20\n[options]\nprices = [{option = "lower_tap", price = 100.0}]\n')
     priced = replace(found, job=tariff)
     candidates = [now, lower_tap(priced, now)]
     years = run_years(

@@ -309,13 +309,13 @@ def _met(aim: str, own: _Measures, now: _Measures) -> NDArray[np.bool_]:
 
 def first_cost(found: Findings, candidate: Candidate) -> float | None:
     """What it costs the customer: the job's price, else its card's; parts add up. None where nobody gave one."""
-    prices = found.job.options.prices
-    if candidate.id in prices:
-        return float(prices[candidate.id])
+    own = _price_of(found, candidate.id)
+    if own is not None:
+        return own
     if candidate.parts:
         each = [_price_of(found, name) for name in candidate.parts]
         return None if any(one is None for one in each) else float(sum(one for one in each if one is not None))
-    return _price_of(found, candidate.id)
+    return None
 
 
 CARD_KINDS: Final = {
@@ -328,7 +328,7 @@ CARD_KINDS: Final = {
 
 
 def _price_of(found: Findings, identity: str) -> float | None:
-    prices: dict[str, float] = {str(name): price for name, price in found.job.options.prices.items()}
+    prices = {str(one.option): one.price for one in found.job.options.prices}
     if identity in prices:
         return prices[identity]
     kind = CARD_KINDS.get(identity)
