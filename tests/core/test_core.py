@@ -72,15 +72,14 @@ from airtrim.physics.season.system import AirflowProgram
 from airtrim.physics.unit.steady import unit_state
 from tests.physics.season.season_cases import humid_year, invented_systems
 from tests.physics.unit.unit_cases import MIDDLE, MIDDLE_ORIFICE
-from airtrim.physics.season.layout import SUMS, parameter_rows
-from airtrim.physics.season.day import advance_day
+from airtrim.physics.season.layout import parameter_rows
+from tests.physics.season.season_cases import days_of
 systems, weather = invented_systems(1), humid_year()
 row = parameter_rows(systems, AirflowProgram(cooling_flow=0.8, least_flow=0.6, coil_sensor_drop_k=14.0), systems.fan_watts)[0]
-state, sums = first_state(row[:, None], weather)[:, 0].copy(), np.zeros(len(SUMS))
-advance_day(200, 60.0, weather.pressure_pa, weather.dry_bulb_c, weather.humidity_ratio, weather.wind_m_s, weather.ghi_w_m2,
-            weather.facade_w_m2, row, systems.surfaces[0], state, sums)
+state = first_state(row[:, None], weather)[:, 0].copy()
+sums = days_of(row, systems, state, [200], 60.0)
 units = [list(unit_state(25.0, 0.010, 33.0, 0.6, 101325.0, one)[:6]) for one in (MIDDLE, MIDDLE_ORIFICE)]
-print(json.dumps([list(state), list(sums), units]))
+print(json.dumps([list(state), list(sums.values()), units]))
 """
 
 

@@ -1,5 +1,6 @@
 """An invented house and an invented smooth year, for tests of the season only."""
 
+from collections.abc import Iterable
 from dataclasses import dataclass, replace
 from functools import lru_cache
 
@@ -7,8 +8,11 @@ import numpy as np
 from numpy.typing import NDArray
 
 from airtrim.physics.air.moist import humidity_ratio_from_dew_point
+from airtrim.physics.season.layout import LEAST, SUMS
+from airtrim.physics.season.many import weather_arguments
 from airtrim.physics.season.system import AirflowProgram, SystemSample
 from airtrim.physics.unit.fit import bypass_constants, fit_surfaces
+from airtrim.physics.unit.surface import SURFACE_SIZE
 
 Array = NDArray[np.float64]
 PRESSURE = 101325.0
@@ -83,6 +87,23 @@ def invented_systems(count: int = 1, tons: float = 3.0, leak: float = 0.05) -> S
 
 def changed(systems: SystemSample, **fields: float) -> SystemSample:
     return replace(systems, **{name: np.full(systems.count, value) for name, value in fields.items()})
+
+
+def days_of(
+    row: Array, house: SystemSample, state: Array, days: Iterable[int], step_s: float = 10.0
+) -> dict[str, float]:
+    """Sums of these days of `humid_year`, hour by hour in the readable form; `state` is advanced. Settings stay as in the row."""
+    from airtrim.physics.season.day import advance_hour
+
+    weather, sums = weather_arguments(humid_year()), np.zeros(len(SUMS))
+    sums[[SUMS.index(name) for name in LEAST]] = 99.0
+    none = np.zeros(SURFACE_SIZE)
+    for day in days:
+        for hour in range(24):
+            advance_hour(
+                day, hour, 0, round(3600.0 / step_s), step_s, *weather, row, house.surfaces[0], none, state, sums
+            )
+    return dict(zip(SUMS, sums, strict=True))
 
 
 def icy_program(flow: float = 0.45, set_point_c: float = 19.5, circulation: float = 0.0) -> AirflowProgram:

@@ -13,7 +13,7 @@ from airtrim.physics.season.many import DAYS_OF_MONTH, first_state
 from airtrim.physics.season.system import AirflowProgram
 from airtrim.physics.season.year import _low_margin, run_years
 from airtrim.physics.unit.steady import unit_state
-from tests.physics.season.season_cases import PRESSURE, changed, humid_year, icy_program, invented_systems
+from tests.physics.season.season_cases import PRESSURE, changed, days_of, humid_year, icy_program, invented_systems
 
 AUTO = AirflowProgram()
 
@@ -88,17 +88,6 @@ def test_a_coil_floor_keeps_nearly_all_frost_away():
     assert years.frost_hours[0, 0] > 100.0 and years.frost_hours[0, 1] < 0.1 * years.frost_hours[0, 0]
 
 
-def _days(row, house, state, days):
-    """Sums of these days at 10 s."""
-    from airtrim.physics.season.day import advance_day
-
-    weather, sums = humid_year(), np.zeros(len(SUMS))
-    arrays = (weather.dry_bulb_c, weather.humidity_ratio, weather.wind_m_s, weather.ghi_w_m2, weather.facade_w_m2)
-    for day in days:
-        advance_day(day, 10.0, PRESSURE, *arrays, row, house.surfaces[0], state, sums)
-    return dict(zip(SUMS, sums, strict=True))
-
-
 def test_what_froze_thaws_and_drains():
     """Iced by three hot days; then the thermostat is turned up: all frost leaves by the drain or stays on the fins as water."""
     house, frost, water = (
@@ -108,13 +97,13 @@ def test_what_froze_thaws_and_drains():
     )
     row = parameter_rows(house, icy_program(0.4, 18.0), house.fan_watts)[0]
     state = first_state(row[:, None], humid_year())[:, 0].copy()
-    _days(row, house, state, range(180, 183))
+    days_of(row, house, state, range(180, 183))
     assert state[frost] > 1.0
     row[PARAMETERS.index("cooling_set_c")] = 60.0
     row[PARAMETERS.index("off_delay_s")] = 0.0
     state[STATE.index("call")] = state[STATE.index("running")] = state[STATE.index("flow")] = 0.0
     held = state[frost] + state[water]
-    after = _days(row, house, state, range(183, 186))
+    after = days_of(row, house, state, range(183, 186))
     assert state[frost] == 0.0 and state[STATE.index("frosted_part")] == 0.0
     assert after["drained_kg"] > 0.5
     assert after["drained_kg"] == pytest.approx(held - state[water], abs=1e-9)
@@ -126,7 +115,7 @@ def test_the_fan_takes_the_heat_of_fusion_out_of_the_air():
     row = parameter_rows(house, AirflowProgram(cooling_set_point_c=60.0, circulation_flow=0.5), house.fan_watts)[0]
     state = first_state(row[:, None], humid_year())[:, 0].copy()
     state[STATE.index("frost_kg")], state[STATE.index("frosted_part")] = 2.0, 0.5
-    sums = _days(row, house, state, [180])
+    sums = days_of(row, house, state, [180])
     assert state[STATE.index("frost_kg")] == 0.0
     assert sums["sensible_j"] + sums["latent_j"] == pytest.approx(2.0 * HEAT_OF_FUSION, rel=1e-9)
 

@@ -12,9 +12,20 @@ import pytest
 from airtrim.core.errors import Cancelled, OutOfRangeError
 from airtrim.core.lanes.write import LANES
 from airtrim.physics.season import many
-from airtrim.physics.season.layout import PARAMETERS, STATE, SUMS, parameter_rows
-from airtrim.physics.season.many import HouseYear, first_state, grouped, lane_form, run_house_years, single_form
+from airtrim.physics.season.layout import BY_HOUR, MONTHLY, PARAMETERS, STATE, parameter_rows, setting_rows
+from airtrim.physics.season.many import (
+    Asked,
+    HouseYear,
+    Told,
+    first_state,
+    grouped,
+    lane_form,
+    run_house_years,
+    single_form,
+    weather_arguments,
+)
 from airtrim.physics.season.system import AirflowProgram
+from airtrim.physics.season.watch import CARRIED
 from airtrim.physics.season.year import YearResults, run_years
 from tests.physics.season.season_cases import humid_year, icy_program, invented_systems
 
@@ -24,58 +35,92 @@ CIRCULATING = replace(FEEDBACK, circulation_flow=0.4, off_delay_s=300.0)
 
 
 def eight_different():
-    """Parameters and surfaces `[values, LANES]` of houses unlike each other under unlike programs, icy ones among them.
+    """Parameters, surfaces, low-stage surfaces `[values, LANES]` and settings `[24, values, LANES]` of houses unlike each other
+    under unlike programs, icy ones among them.
 
-    With fixed orifice and expansion valve, ducts in attic, crawl space and inside, leaks, exhaust and a coil without water.
+    With fixed orifice and expansion valve, ducts in attic, crawl space and inside, leaks, exhaust, blown-in air and a coil without
+    water; heavy masses, heat pumps, dehumidifiers, two stages, and every part of the airflow program somewhere.
     """
+    from airtrim.physics.unit.fit import bypass_constants, fit_surfaces
+
     systems = invented_systems(LANES)
     orifice = systems.units.copy()
     orifice[::2, 6] = 1.0 - orifice[::2, 6]
-    from airtrim.physics.unit.fit import bypass_constants, fit_surfaces
-
+    small = orifice * np.array([0.72, 0.66, 1.0, 1.0, 1.0, 0.86, 1.0])
+    alternately, rarely = np.array([0.0, 1.0] * 4), np.array([0.0, 0.0, 0.0, 1.0] * 2)
     systems = replace(
         systems, units=orifice, surfaces=fit_surfaces(orifice, systems.pressure_pa),
-        bypass=bypass_constants(orifice, systems.pressure_pa), ducts_in_attic=np.array([1.0, 0.0] * 4),
+        bypass=bypass_constants(orifice, systems.pressure_pa), ducts_in_attic=1.0 - alternately,
         ducts_in_crawl_space=np.array([0.0, 1.0, 0.0, 0.0] * 2), return_leak=np.linspace(0.0, 0.2, LANES),
         exhaust_kg_s=np.linspace(0.0, 0.05, LANES), coil_water_max_kg=np.array([0.0] + [0.9] * 7),
-        outdoor_air_part=np.array([0.1] + [0.0] * 7),
+        outdoor_air_part=np.array([0.1] + [0.0] * 7), heavy_capacity_j_k=3e7 * alternately,
+        heavy_coupling_w_k=600.0 * alternately, heavy_part=0.3 * alternately, supply_air_kg_s=0.03 * rarely,
+        heat_pump_heat_w=np.outer(alternately, [9000.0, 5500.0]), heat_pump_power_w=np.outer(alternately, [2800.0, 2400.0]),
+        dehumidifier_kg_s=np.full(LANES, 3e-4), dehumidifier_w=np.full(LANES, 600.0), dehumidifier_lost_part=0.1 * rarely,
+        low_stage_units=small, low_stage_surfaces=fit_surfaces(small, systems.pressure_pa),
+        low_stage_bypass=bypass_constants(small, systems.pressure_pa),
     )  # fmt: skip
-    programs = [AUTO, FEEDBACK, CIRCULATING, icy_program(), AirflowProgram(circulation_flow=1.0), icy_program(0.6, 20.0),
-                AirflowProgram(cooling_set_point_c=60.0), AirflowProgram(heating_set_point_c=22.0)]  # fmt: skip
+    back = tuple(26.0 if 8 <= hour < 16 else 23.5 for hour in range(24))
+    drive = AirflowProgram(
+        cooling_flow=0.9, drying_flow=0.6, least_flow=0.5, low_stage_flow=0.7, coil_sensor_drop_k=15.0, humidity_set=0.55,
+        overcool_k=1.0, hold_only_when_drying=True, long_call_s=3600.0, cooling_set_by_hour_c=back, dehumidifier_set=0.5,
+    )  # fmt: skip
+    programs = [AUTO, FEEDBACK, CIRCULATING, icy_program(), drive, icy_program(0.6, 20.0),
+                replace(drive, coil_sensor_drop_k=0.0, saturated_suction_c=5.0, drying_when_open=True),
+                AirflowProgram(heating_set_point_c=22.0, heating_flow=0.8, dehumidifier_set=0.55)]  # fmt: skip
     rows = [parameter_rows(systems, one, systems.fan_watts)[lane] for lane, one in enumerate(programs)]
-    return np.stack(rows, axis=1), systems.surfaces.T
+    rows = np.stack(rows, axis=1)
+    rows[PARAMETERS.index("has_low_stage"), [0, 3, 5]] = 0.0
+    settings = np.stack([setting_rows(systems, one)[lane] for lane, one in enumerate(programs)], axis=2)
+    return rows, systems.surfaces.T, systems.low_stage_surfaces.T, settings
+
+
+def _told_into(lanes):
+    months = np.zeros((12, len(MONTHLY), lanes))
+    watched, by_hour = np.zeros((len(CARRIED), lanes)), np.zeros((12, 24, len(BY_HOUR), lanes))
+    return months, watched, by_hour, np.zeros((8760, 2, lanes))
 
 
 def test_lanes_equal_the_readable_day_bit_for_bit_day_by_day():
     """Both forms do the same operations in the same order, without fused or reordered sums: no tolerance is needed."""
-    rows, surfaces = eight_different()
+    rows, surfaces, low_surfaces, settings = eight_different()
     weather, lanes, single = humid_year(), lane_form(), single_form()
-    block = np.zeros(lanes.rows * LANES)
-    lanes.part("parameters", block)[:], lanes.part("surfaces", block)[:] = rows, surfaces
+    given = weather_arguments(weather)
+    block, told = np.zeros(lanes.rows * LANES), _told_into(LANES)
+    for name, values in (("parameters", rows), ("surfaces", surfaces), ("low_surfaces", low_surfaces)):
+        lanes.part(name, block)[:] = values
     lanes.part("state", block)[:] = first_state(rows, weather)
-    singles = [np.zeros(single.rows) for _ in range(LANES)]
-    for lane, one in enumerate(singles):
-        single.part("parameters", one)[:, 0], single.part("surfaces", one)[:, 0] = rows[:, lane], surfaces[:, lane]
+    singles = [(np.zeros(single.rows), _told_into(1)) for _ in range(LANES)]
+    for lane, (one, _) in enumerate(singles):
+        for name, values in (("parameters", rows), ("surfaces", surfaces), ("low_surfaces", low_surfaces)):
+            single.part(name, one)[:, 0] = values[:, lane]
         single.part("state", one)[:, 0] = first_state(rows[:, [lane]], weather)[:, 0]
     for step_s, days in ((60.0, range(0, 365, 5)), (10.0, range(100, 320, 40)), (3600.0 / 128.0, (200,))):
         for day in days:
-            lanes.advance(day, step_s, weather, block)
-            for lane, one in enumerate(singles):
-                single.advance(day, step_s, weather, one)
+            month = day // 31
+            lanes.day(day, month, step_s, *given, LANES, settings, block, *told)
+            for lane, (one, singly) in enumerate(singles):
+                single.day(day, month, step_s, *given, 1, np.ascontiguousarray(settings[:, :, [lane]]), one, *singly)
                 for name in ("state", "sums"):
                     np.testing.assert_array_equal(
                         lanes.part(name, block)[:, lane], single.part(name, one)[:, 0], f"{name}, {day=}, {lane=}"
                     )
-    sums = dict(zip(SUMS, lanes.part("sums", block), strict=True))
-    for name in ("frozen_kg", "drained_kg", "run_s", "heating_j", "sweat_s"):  # the days met what they should compare
-        assert np.any(sums[name] > 0.0), name
+    for lane, (_, singly) in enumerate(singles):
+        for ours, theirs in zip(told, singly, strict=True):
+            np.testing.assert_array_equal(ours[..., lane], theirs[..., 0])
+    sums = dict(zip(MONTHLY, told[0].sum(axis=0), strict=True))
+    for name in ("frozen_kg", "drained_kg", "run_s", "strips_or_furnace_j", "pump_heat_j", "sweat_s", "duct_sweat_s",
+                 "dehumidified_kg", "high_stage_s", "long_call_s", "drying_call_s", "mould_peak", "over_dry_s"):  # fmt: skip
+        assert np.any(sums[name] > 0.0), name  # the days met what they should compare
     assert np.all(np.isfinite(lanes.part("state", block))) and len(STATE) == lanes.part("state", block).shape[0]
 
 
 def _few(count):
     systems = invented_systems(16)
-    rows = [parameter_rows(systems, one, systems.fan_watts) for one in (AUTO, FEEDBACK, CIRCULATING)]
-    return [HouseYear(rows[i % 3][i % 16], systems.surfaces[i % 16], 0) for i in range(count)]
+    programs = (AUTO, FEEDBACK, CIRCULATING)
+    rows = [parameter_rows(systems, one, systems.fan_watts) for one in programs]
+    settings = [setting_rows(systems, one) for one in programs]
+    return [HouseYear(rows[i % 3][i % 16], systems.surfaces[i % 16], settings[i % 3][i % 16], 0) for i in range(count)]
 
 
 @pytest.fixture
@@ -85,42 +130,61 @@ def short_year(monkeypatch):
     monkeypatch.setattr(many, "DAYS_OF_MONTH", (16,) * 12)
 
 
+def _same(one, other):
+    for ours, theirs in zip(vars(one).values(), vars(other).values(), strict=True):
+        np.testing.assert_array_equal(ours, theirs)
+
+
+def _of(told, places):
+    return Told(*(values[places] for values in vars(told).values()))
+
+
+ALL = Asked(by_hour=True, hourly=True, days=(150,))
+
+
 @pytest.mark.usefixtures("short_year")
 def test_results_are_the_same_bits_whatever_the_batch():
     wanted = _few(48)
-    everyone, closing = run_house_years(wanted, [humid_year()], 60.0)
+    everyone = run_house_years(wanted, [humid_year()], 60.0)
     for count in (1, 2, 3, 7, 8, 9, 47):
         for threads in (1, 2):
-            some, some_closing = run_house_years(wanted[:count], [humid_year()], 60.0, threads=threads)
-            np.testing.assert_array_equal(some, everyone[:count])
-            np.testing.assert_array_equal(some_closing, closing[:count])
+            some = run_house_years(wanted[:count], [humid_year()], 60.0, threads=threads)
+            _same(some, _of(everyone, slice(count)))
     order = np.random.default_rng(2).permutation(48)
-    mixed, _ = run_house_years([wanted[one] for one in order], [humid_year()], 60.0)
-    np.testing.assert_array_equal(mixed, everyone[order])
+    _same(run_house_years([wanted[one] for one in order], [humid_year()], 60.0), _of(everyone, order))
+
+
+@pytest.mark.usefixtures("short_year")
+def test_what_is_asked_for_beside_the_sums_moves_nothing_and_does_not_depend_on_the_batch():
+    wanted = _few(9)
+    plain, told = (run_house_years(wanted, [humid_year()], 60.0, asked=asked) for asked in (Asked(), ALL))
+    np.testing.assert_array_equal(plain.months, told.months)
+    np.testing.assert_array_equal(plain.balances, told.balances)
+    assert told.states.shape == (9, 1, 1440, len(STATE)) and plain.states.shape[1] == 0
+    _same(run_house_years(wanted[4:5], [humid_year()], 60.0, asked=ALL), _of(told, slice(4, 5)))
 
 
 @pytest.mark.usefixtures("short_year")
 def test_257_systems_hold_the_first_one_unchanged():
     wanted = _few(257)
-    everyone, _ = run_house_years(wanted, [humid_year()], 60.0)
+    everyone = run_house_years(wanted, [humid_year()], 60.0)
     for place in (0, 128, 256):
-        alone, _ = run_house_years([wanted[place]], [humid_year()], 60.0)
-        np.testing.assert_array_equal(alone[0], everyone[place])
+        _same(run_house_years([wanted[place]], [humid_year()], 60.0), _of(everyone, slice(place, place + 1)))
 
 
 @pytest.mark.usefixtures("short_year")
 def test_a_spoiled_house_spoils_no_other():
     wanted = _few(11)
-    sound, _ = run_house_years(wanted, [humid_year()], 60.0)
-    for name, value in (("volume_m3", np.nan), ("envelope_w_k", np.inf), ("full_flow_kg_s", 0.0)):
+    sound = run_house_years(wanted, [humid_year()], 60.0)
+    for name, value in (("volume_m3", np.nan), ("glass_w_k", np.inf), ("full_flow_kg_s", 0.0)):
         broken = wanted[4].parameters.copy()
         broken[PARAMETERS.index(name)] = value
         spoiled = [*wanted[:4], replace(wanted[4], parameters=broken), *wanted[5:]]
         with np.errstate(invalid="ignore"):
-            found, closing = run_house_years(spoiled, [humid_year()], 60.0)
+            found = run_house_years(spoiled, [humid_year()], 60.0)
         others = [place for place in range(11) if place != 4]
-        np.testing.assert_array_equal(found[others], sound[others])
-        assert not np.all(np.isfinite([*found[4].ravel(), *closing[4]])) or value == 0.0
+        _same(_of(found, others), _of(sound, others))
+        assert not np.all(np.isfinite([*found.months[4].ravel(), *found.balances[4]])) or value == 0.0
 
 
 def test_systems_by_programs_by_weathers_in_one_call():
@@ -177,8 +241,7 @@ def test_lanes_are_vectorised_in_machine_code():
 
     form, weather = lane_form(), humid_year()
     fresh = njit(error_model="numpy")(form.kernel.reference)  # machine code from the cache cannot be looked at
-    fresh(0, 60.0, weather.pressure_pa, weather.dry_bulb_c, weather.humidity_ratio, weather.wind_m_s, weather.ghi_w_m2,
-          weather.facade_w_m2, np.zeros(form.rows * LANES))  # fmt: skip
+    fresh(0, 0, 0, 60, 60.0, *weather_arguments(weather), np.zeros(form.rows * LANES))
     (machine_code,) = fresh.inspect_asm().values()
     packed, single = (len(re.findall(rf"\tv?(?:add|sub|mul|div){kind}\t", machine_code)) for kind in ("pd", "sd"))
     divisions = len(re.findall(r"\tv?divpd\t", machine_code))

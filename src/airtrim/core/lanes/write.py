@@ -7,9 +7,11 @@ code kept beside it too. Nothing is written before the first call.
 import ast
 import copy
 import importlib.util
+import inspect
 import os
 import sys
 import tempfile
+import textwrap
 from collections import Counter
 from collections.abc import Callable, Mapping
 from dataclasses import dataclass
@@ -40,11 +42,15 @@ def {name}({arguments}):
 
 @dataclass(frozen=True)
 class LaneKernel:
-    """`function(single arguments ..., block)`: block is flat, `rows` x LANES; `first` gives each lane array's first row."""
+    """`function(single arguments ..., block)`: block is flat, `rows` x LANES; `first` gives each lane array's first row.
+
+    `around` is the kernel that calls it, calling the lane form in its stead.
+    """
 
     function: Callable[..., Any]
     rows: int
     first: Mapping[str, int]
+    around: Callable[..., Any]
 
 
 def lane_source(kernel: Callable[..., Any], lane_arrays: Mapping[str, int], lanes: int = LANES) -> tuple[str, int]:
@@ -74,21 +80,59 @@ def lane_source(kernel: Callable[..., Any], lane_arrays: Mapping[str, int], lane
     return head + "\n".join(lines) + "\n", len(rows)
 
 
-def lane_kernel(kernel: Callable[..., Any], lane_arrays: Mapping[str, int]) -> LaneKernel:
-    """The lane form of `kernel`, written at first use."""
+def around_source(
+    around: Callable[..., Any], kernel: Callable[..., Any], lane_arrays: Mapping[str, int]
+) -> tuple[str, str]:
+    """Imports and text of `around` with its calls of `kernel` turned to the lane form: the lane arrays' arguments become `block`.
+
+    Beside `kernel` it may call kernels that are the same for any number of lanes, and read no other names of its module than in
+    what becomes `block`.
+    """
+    plain, inner = around.reference, kernel.reference  # type: ignore[attr-defined]
+    definition = ast.parse(textwrap.dedent(inspect.getsource(plain))).body[0]
+    assert isinstance(definition, ast.FunctionDef)
+    arguments = list(inspect.signature(inner).parameters)
+    for node in ast.walk(definition):
+        if isinstance(node, ast.Call) and isinstance(node.func, ast.Name) and node.func.id == inner.__name__:
+            kept = [given for name, given in zip(arguments, node.args, strict=True) if name not in lane_arrays]
+            node.func, node.args = load(f"{inner.__name__}_lanes"), [*kept, load("block")]
+    definition.name = f"{plain.__name__}_lanes"
+    definition.decorator_list = [load("kernel")]
+    for argument in definition.args.args:
+        argument.annotation = None
+    definition.returns = None
+    imports = [
+        f"from {called.reference.__module__} import {name}"
+        for name, called in sorted(plain.__globals__.items())
+        if hasattr(called, "reference")
+        and name in {one.id for one in ast.walk(definition) if isinstance(one, ast.Name)}
+    ]
+    return "\n".join(imports), ast.unparse(ast.fix_missing_locations(definition))
+
+
+def lane_kernel(
+    kernel: Callable[..., Any], lane_arrays: Mapping[str, int], around: Callable[..., Any] | None = None
+) -> LaneKernel:
+    """The lane form of `kernel`, written at first use, and the kernel `around` it."""
     plain = kernel.reference  # type: ignore[attr-defined]
     name = f"airtrim_lanes_{plain.__name__}"
     if name not in sys.modules:
         path = cache_folder() / "lanes" / f"{name}.py"
         if not path.exists():
-            _put(path, lane_source(kernel, lane_arrays)[0])
+            text = lane_source(kernel, lane_arrays)[0]
+            if around is not None:
+                imports, caller = around_source(around, kernel, lane_arrays)
+                text = text.replace("\nROWS =", f"{imports}\n\nROWS =", 1) + f"\n\n{caller}\n"
+            _put(path, text)
         spec = importlib.util.spec_from_file_location(name, path)
         assert spec is not None and spec.loader is not None
         module = importlib.util.module_from_spec(spec)
         sys.modules[name] = module
         spec.loader.exec_module(module)
     module = sys.modules[name]
-    return LaneKernel(getattr(module, f"{plain.__name__}_lanes"), module.ROWS, _firsts(lane_arrays))
+    function = getattr(module, f"{plain.__name__}_lanes")
+    outer = function if around is None else getattr(module, f"{around.__name__}_lanes")
+    return LaneKernel(function, module.ROWS, _firsts(lane_arrays), outer)
 
 
 def _put(path: Path, text: str) -> None:

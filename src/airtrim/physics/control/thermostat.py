@@ -37,6 +37,14 @@ FEEDBACK_GAIN = 0.0012
 
 
 @inline_kernel
+def switched_above(on: float, value: float, low: float, high: float) -> float:
+    """A contact (0 or 1) with a deadband: made above `high`, broken below `low`, between them as it was."""
+    if value > high:
+        return 1.0
+    return 0.0 if value < low else on
+
+
+@inline_kernel
 def cooling_flow_after(
     flow: float,
     step_s: float,
@@ -44,25 +52,30 @@ def cooling_flow_after(
     least_flow: float,
     greatest_flow: float,
     ramp_per_s: float,
+    holding: float,
     sensor_drop_k: float,
+    held_suction_c: float,
     return_c: float,
     sensor_c: float,
     suction_c: float,
+    coldest_c: float,
     floor_c: float,
     settled: float,
 ) -> float:
     """Airflow (fraction of full) one step on while cooling.
 
-    Without a drop the flow ramps to `fixed_flow`. With one it moves so that the fin sensor shows `return - drop`, but adds
-    air when saturated suction nears the floor; until the coil has `settled` (0 or 1) it only ramps to the least flow.
+    Holding nothing (0) the flow ramps to `fixed_flow`. Holding a drop (1) it moves so that the fin sensor shows `return - drop`,
+    holding a saturated suction (2) so that `suction_c` is `held_suction_c`; until the coil has `settled` (0 or 1) it only ramps
+    to the least flow. In every case a settled coil gets more air when the coldest inlet's saturation nears the floor.
     """
     reach = ramp_per_s * step_s
-    if sensor_drop_k > 0.0 and settled > 0.5 and flow >= least_flow:
-        error = min(sensor_c - (return_c - sensor_drop_k), suction_c - floor_c)
-        wanted = flow - FEEDBACK_GAIN * step_s * error
-    elif sensor_drop_k > 0.0:
-        wanted = least_flow
-    else:
-        wanted = fixed_flow
+    wanted = fixed_flow if holding < 0.5 else least_flow
+    if settled > 0.5 and flow >= least_flow:
+        above_floor = coldest_c - floor_c
+        error = sensor_c - (return_c - sensor_drop_k) if holding < 1.5 else suction_c - held_suction_c
+        if holding > 0.5:
+            wanted = flow - FEEDBACK_GAIN * step_s * min(error, above_floor)
+        else:
+            wanted = max(wanted, flow - FEEDBACK_GAIN * step_s * above_floor)
     wanted = min(max(wanted, least_flow), greatest_flow)
     return flow + min(max(wanted - flow, -reach), reach)

@@ -1,22 +1,26 @@
-"""One day of one house, step by step: room, materials, attic, ducts, coil, blower and thermostat joined."""
+"""One house, step by step: room, materials, attic, ducts, coil, blower, thermostat and dehumidifier joined.
+
+`advance_hour` is the physics, also in lanes (docs/decisions/lanes.md); `advance_day` goes through the hours, with the hour's
+settings before each and what is watched hour by hour after it (season/watch.py).
+"""
 
 from airtrim.core.elementary import log
 from airtrim.core.kernels import inline_kernel, kernel
 from airtrim.physics.air.moist import saturation_pressure_fast_pa, wet_bulb_step_c
 from airtrim.physics.coil.frost import HEAT_OF_FUSION, SEEN_KG, air_left, frost_step, inlet_surface_c
 from airtrim.physics.coil.water import water_step
-from airtrim.physics.control.thermostat import call_after, cooling_flow_after
-from airtrim.physics.house.leakage import envelope_flows_kg_s, natural_leakage_m3_s
-from airtrim.physics.season.layout import SATURATION_MARKS_C
+from airtrim.physics.control.thermostat import call_after, cooling_flow_after, switched_above
+from airtrim.physics.house.leakage import enhanced_leakage_m3_s, envelope_flows_kg_s
+from airtrim.physics.season.layout import HUMIDITY_LINES, OVER_DRY, PARAMETERS, SATURATION_MARKS_C, STATE, SUMS, P, Q, S
 from airtrim.physics.season.system import Array
-from airtrim.physics.unit.surface import split_sensible, surface_state
+from airtrim.physics.season.watch import begin_hour, end_hour
+from airtrim.physics.unit.dehumidifier import LATENT_HEAT as ROOM_LATENT_HEAT
+from airtrim.physics.unit.dehumidifier import dehumidifier_ratios
+from airtrim.physics.unit.surface import SURFACE_SIZE, split_sensible, surface_state
 
 #: Moist air's specific heat at 9.5 g/kg, and water's latent heat at coil temperatures, J/kg K and J/kg.
 SPECIFIC_HEAT = 1006.0 + 1860.0 * 0.0095
 LATENT_HEAT = 2.466e6
-#: Which part of the envelope's conductance joins outdoors to the air (glass, doors), outdoors to the mass (walls), attic to the
-#: mass (ceiling), ground to the mass (floor); the ground stays at the year's mean dry-bulb [from-memory].
-TO_AIR, TO_MASS, FROM_ATTIC, FROM_GROUND = 0.40, 0.25, 0.25, 0.10
 #: The part of sun through glass, and of internal gains, that warms the air at once.
 SUN_TO_AIR, GAIN_TO_AIR = 0.3, 0.6
 #: Attic storage delay of 1 to 2 h (FSEC-PF measurements, house.md); attic gain is stated at this irradiance.
@@ -32,7 +36,14 @@ SENSOR_PLACE = 0.5
 DEEP_PART = 0.15
 #: Part of the room-to-supply difference by which a register's face is warmer than the supply air.
 REGISTER_WARMING = 0.2
-DAMP, VERY_DAMP = 0.60, 0.65
+#: Part of the difference between what surrounds a duct and its air that is left across the outer air film: 0.11 m2K/W over R-6
+#: (1.06) and the film.
+DUCT_FILM_PART = 0.11 / (0.11 + 1.06)
+
+_STATE_AT = len(PARAMETERS)
+_SUMS_AT = _STATE_AT + len(STATE)
+_SURFACES_AT = _SUMS_AT + len(SUMS)
+_LOW_AT = _SURFACES_AT + SURFACE_SIZE
 
 
 @inline_kernel
@@ -42,10 +53,14 @@ def room_air_kg(volume_m3: float, pressure_pa: float) -> float:
 
 
 @kernel
-def advance_day(
+def advance_hour(
     day: int,
+    hour: int,
+    first: int,
+    last: int,
     step_s: float,
     pressure_pa: float,
+    ground_c: float,
     dry_bulb_c: Array,
     outdoor_humidity: Array,
     wind_m_s: Array,
@@ -53,295 +68,458 @@ def advance_day(
     facade_w_m2: Array,
     parameters: Array,
     surfaces: Array,
+    low_surfaces: Array,
     state: Array,
     sums: Array,
 ) -> int:
-    """Advance `state` by one day and add to `sums` (layout.py); returns the steps taken.
+    """Advance `state` through the steps `first` to `last` (not with it) of one hour and add to `sums`; returns the steps taken.
 
-    Weather arrays hold 8,760 hours, each value the hour's end; sun is the hour's mean. `step_s` divides 3,600.
+    Places in parameters, state and sums are layout's. Weather arrays hold 8,760 hours, each value the hour's end; sun is the hour's
+    mean. `step_s` divides 3,600. Stack and wind, and what the dehumidifier can do, are found at an hour's first step and held.
     """
-    (volume, envelope, air_capacity, mass_capacity, coupling, north, east, south, west, leakage_area, storeys, gain, moisture,
-     buffer, deep_buffer, buffer_coupling, return_leak, supply_leak, duct, attic_gain, water_max, heating_capacity, full_flow,
-     watts_0, watts_1, watts_2, watts_3, bypass, air_exponent, rated_flow, cooling_flow, least_flow, greatest_flow, sensor_drop,
-     coil_floor, circulation, off_delay, ramp, cooling_set, heating_set, deadband, least_on, least_off, outdoor_part, exhaust,
-     ducts_in_attic, ducts_in_crawl, circuit_offset) = (
-        parameters[0], parameters[1], parameters[2], parameters[3], parameters[4], parameters[5], parameters[6], parameters[7],
-        parameters[8], parameters[9], parameters[10], parameters[11], parameters[12], parameters[13], parameters[14],
-        parameters[15], parameters[16], parameters[17], parameters[18], parameters[19], parameters[20], parameters[21],
-        parameters[22], parameters[23], parameters[24], parameters[25], parameters[26], parameters[27], parameters[28],
-        parameters[29], parameters[30], parameters[31], parameters[32], parameters[33], parameters[34], parameters[35],
-        parameters[36], parameters[37], parameters[38], parameters[39], parameters[40], parameters[41], parameters[42],
-        parameters[43], parameters[44], parameters[45], parameters[46], parameters[47])  # fmt: skip
-    (air, mass, attic, humidity, buffer_humidity, deep_humidity, held_water, running, flow, call, held, wet_bulb, suction, sensor,
-     time_off, frost, frosted) = (
-        state[0], state[1], state[2], state[3], state[4], state[5], state[6], state[7], state[8], state[9], state[10], state[11],
-        state[12], state[13], state[14], state[15], state[16])  # fmt: skip
+    cooling_set, heating_set, gain, moisture, exhaust, supply_air = (
+        parameters[P.cooling_set_c], parameters[P.heating_set_c], parameters[P.internal_gain_w],
+        parameters[P.moisture_gain_kg_s], parameters[P.exhaust_kg_s], parameters[P.supply_air_kg_s])  # fmt: skip
+    glass, wall, ceiling, floor, air_capacity, mass_capacity, coupling = (
+        parameters[P.glass_w_k], parameters[P.wall_w_k], parameters[P.ceiling_w_k], parameters[P.floor_w_k],
+        parameters[P.air_capacity_j_k], parameters[P.mass_capacity_j_k], parameters[P.mass_coupling_w_k])  # fmt: skip
+    heavy_capacity, heavy_coupling, heavy_wall, heavy_floor, heavy_sun = (
+        parameters[P.heavy_capacity_j_k], parameters[P.heavy_coupling_w_k], parameters[P.heavy_wall_w_k],
+        parameters[P.heavy_floor_w_k], parameters[P.heavy_sun_part])  # fmt: skip
+    buffer, deep_buffer, buffer_coupling, return_leak, supply_leak, duct, attic_gain, water_max = (
+        parameters[P.moisture_buffer_kg], parameters[P.deep_buffer_kg], parameters[P.buffer_coupling_kg_s],
+        parameters[P.return_leak], parameters[P.supply_leak], parameters[P.duct_w_k], parameters[P.attic_gain_k],
+        parameters[P.coil_water_max_kg])  # fmt: skip
+    outdoor_part, in_attic, in_crawl, full_flow, bypass, air_exponent, rated_flow, circuit_offset, has_low, works = (
+        parameters[P.outdoor_air_part], parameters[P.ducts_in_attic], parameters[P.ducts_in_crawl_space],
+        parameters[P.full_flow_kg_s], parameters[P.bypass], parameters[P.air_exponent], parameters[P.rated_flow_kg_s],
+        parameters[P.circuit_offset_k], parameters[P.has_low_stage], parameters[P.works])  # fmt: skip
+    cooling_flow, circulation, off_delay, deadband = (
+        parameters[P.cooling_flow], parameters[P.circulation_flow], parameters[P.off_delay_s],
+        parameters[P.deadband_k])  # fmt: skip
+    air, mass, heavy, attic, humidity, buffer_humidity, deep_humidity, held_water = (
+        state[S.air_c], state[S.mass_c], state[S.heavy_c], state[S.attic_c], state[S.humidity], state[S.buffer_humidity],
+        state[S.deep_humidity], state[S.held_water_kg])  # fmt: skip
+    running, flow, call, held, wet_bulb, suction, sensor, time_off, frost, frosted = (
+        state[S.running], state[S.flow], state[S.call], state[S.held_s], state[S.wet_bulb_c], state[S.suction_c],
+        state[S.sensor_c], state[S.time_off_s], state[S.frost_kg], state[S.frosted_part])  # fmt: skip
+    stage, strips, humid, dehumidifying, natural_flow, drying_kg_s, drying_w = (
+        state[S.stage], state[S.strips], state[S.humid], state[S.dehumidifying], state[S.natural_m3_s],
+        state[S.drying_kg_s], state[S.drying_w])  # fmt: skip
+
     hours = dry_bulb_c.shape[0]
     per_hour = round(3600.0 / step_s)
+    now = (day * 24 + hour) % hours
+    before = (now - 1 + hours) % hours
     lag = 1.0 / (START_LAG_S + 0.5 * step_s)
     if lag * step_s > 1.0:
         lag = 1.0 / step_s
-    deep_coupling = DEEP_PART * buffer_coupling
-    room_air = room_air_kg(volume, pressure_pa)
-    ground = dry_bulb_c.mean()
-    # divisions are the dearest operations of a step: what does not change within the day is divided once
-    per_mass, per_buffer, per_deep_buffer = 1.0 / mass_capacity, 1.0 / buffer, 1.0 / deep_buffer
     attic_part = step_s / (ATTIC_LAG_S + 0.5 * step_s)
-    for hour in range(24):
-        now = (day * 24 + hour) % hours
-        before = (now - 1 + hours) % hours
-        sun = (
-            north * facade_w_m2[now, 0]
-            + east * facade_w_m2[now, 1]
-            + south * facade_w_m2[now, 2]
-            + west * facade_w_m2[now, 3]
+    deep_coupling = DEEP_PART * buffer_coupling
+    room_air = room_air_kg(parameters[P.volume_m3], pressure_pa)
+    # divisions are the dearest operations of a step: what does not change within the hour is divided once
+    per_mass, per_buffer, per_deep_buffer = 1.0 / mass_capacity, 1.0 / buffer, 1.0 / deep_buffer
+    per_heavy = 1.0 / heavy_capacity if heavy_capacity > 0.0 else 0.0
+    sun = (
+        parameters[P.aperture_north_m2] * facade_w_m2[now, 0]
+        + parameters[P.aperture_east_m2] * facade_w_m2[now, 1]
+        + parameters[P.aperture_south_m2] * facade_w_m2[now, 2]
+        + parameters[P.aperture_west_m2] * facade_w_m2[now, 3]
+    )
+    attic_sun = attic_gain * ghi_w_m2[now] / ATTIC_SUN_W_M2 - ATTIC_SKY_K
+    air_gain = SUN_TO_AIR * sun + GAIN_TO_AIR * gain
+    mass_gain = (1.0 - SUN_TO_AIR) * (1.0 - heavy_sun) * sun + (1.0 - GAIN_TO_AIR) * gain
+    heavy_gain = (1.0 - SUN_TO_AIR) * heavy_sun * sun
+    if first == 0:
+        natural_flow = enhanced_leakage_m3_s(
+            parameters[P.leakage_coefficient],
+            parameters[P.leakage_exponent],
+            parameters[P.stack_coefficient],
+            parameters[P.wind_coefficient],
+            parameters[P.shelter],
+            air - 0.5 * (dry_bulb_c[before] + dry_bulb_c[now]),
+            0.5 * (wind_m_s[before] + wind_m_s[now]),
         )
-        attic_sun = attic_gain * ghi_w_m2[now] / ATTIC_SUN_W_M2 - ATTIC_SKY_K
-        for index in range(per_hour):
-            part = (index + 0.5) / per_hour
-            outdoor = dry_bulb_c[before] + part * (dry_bulb_c[now] - dry_bulb_c[before])
-            outdoor_w = outdoor_humidity[before] + part * (outdoor_humidity[now] - outdoor_humidity[before])
-            wind = wind_m_s[before] + part * (wind_m_s[now] - wind_m_s[before])
+        saturated = saturation_pressure_fast_pa(air)
+        drying_part, drying_power_part = dehumidifier_ratios(
+            air, humidity * pressure_pa / ((0.621945 + humidity) * saturated)
+        )
+        drying_kg_s = parameters[P.dehumidifier_kg_s] * drying_part
+        drying_w = parameters[P.dehumidifier_w] * drying_power_part
 
-            next_call = call_after(call, held, air, cooling_set, heating_set, deadband, least_on, least_off)
-            if next_call != call:
-                if next_call == 1.0:
-                    sums[12] += 1.0
-                    time_off = 0.0
-                held = 0.0
-                call = next_call
-            cooling = 1.0 if call == 1.0 else 0.0
-            heating = 1.0 if call == 2.0 else 0.0
+    for index in range(first, last):
+        part = (index + 0.5) / per_hour
+        outdoor = dry_bulb_c[before] + part * (dry_bulb_c[now] - dry_bulb_c[before])
+        outdoor_w = outdoor_humidity[before] + part * (outdoor_humidity[now] - outdoor_humidity[before])
+        around = air + in_attic * (attic - air) + in_crawl * (0.5 * (outdoor + ground_c) - air)
+        relative = humidity * pressure_pa / ((0.621945 + humidity) * saturation_pressure_fast_pa(air))
 
-            # the blower
-            if call == 1.0:
-                settled = 1.0 if running > 0.9 else 0.0
-                flow = cooling_flow_after(
-                    flow,
-                    step_s,
-                    cooling_flow,
-                    least_flow,
-                    greatest_flow,
-                    ramp,
-                    sensor_drop,
-                    air,
-                    sensor,
-                    suction - circuit_offset,
-                    coil_floor,
-                    settled,
-                )
-            elif call == 2.0:
-                flow = 1.0
-            elif time_off < off_delay:
-                flow = max(min(flow, cooling_flow), circulation)
-            else:
-                flow = circulation
-            if call != 1.0:
-                time_off += step_s
-            running += (cooling - running) * step_s * lag
+        # the calls
+        humid = switched_above(humid, relative, parameters[P.humid_low], parameters[P.humid_high])
+        drying_call = parameters[P.drying_base] + parameters[P.drying_slope] * humid
+        next_call = call_after(
+            call,
+            held,
+            air,
+            cooling_set - parameters[P.overcool_k] * humid,
+            heating_set,
+            deadband,
+            parameters[P.least_on_s],
+            parameters[P.least_off_s],
+        )
+        if next_call != call:
+            if next_call == 1.0:
+                sums[Q.starts] += works
+                time_off = 0.0
+                stage = 1.0 - has_low
+            held = 0.0
+            strips = 0.0
+            call = next_call
+        cooling = works if call == 1.0 else 0.0
+        if call == 1.0 and (
+            held >= parameters[P.second_stage_after_s] or air > cooling_set + parameters[P.second_stage_above_k]
+        ):
+            stage = 1.0
+        low = has_low * (1.0 - stage)
 
-            sensible = 0.0
-            latent = 0.0
-            evaporated = 0.0
-            condensing = 0.0
-            drained = 0.0
-            watts = 0.0
-            power = 0.0
-            freezing = 0.0
-            thawed = 0.0
-            thaw_around = 0.0
-            register = air
-            supply_w = humidity
-            past_frost = 1.0
-            if frost > 0.0:
-                past_frost = air_left(frost, frosted, rated_flow)
-            moved = flow * full_flow * past_frost
-            around = air + ducts_in_attic * (attic - air) + ducts_in_crawl * (0.5 * (outdoor + ground) - air)
-            if flow > 0.0:
-                watts = watts_0 + flow * (watts_1 + flow * (watts_2 + flow * watts_3))
-                entering = air + return_leak * (around - air) + outdoor_part * (outdoor - air)
-                entering_w = humidity + (return_leak + outdoor_part) * (outdoor_w - humidity)
-                wet_bulb = wet_bulb_step_c(wet_bulb, entering, entering_w, pressure_pa)
-                leaving = entering
-                surface = entering
-                if running > 0.001:
-                    total, power, suction = surface_state(
+        # the blower
+        long_call = 0.0
+        if call == 1.0:
+            fixed = cooling_flow + low * (parameters[P.low_stage_flow] - cooling_flow)
+            if drying_call > 0.5:
+                fixed = min(fixed, parameters[P.drying_flow])
+            holding = parameters[P.holding] if max(parameters[P.hold_always], drying_call) > 0.5 else 0.0
+            if held >= parameters[P.long_call_s]:
+                long_call = 1.0
+                holding = 0.0
+                fixed = parameters[P.greatest_flow]
+            settled = 1.0 if running > 0.9 else 0.0
+            flow = works * cooling_flow_after(
+                flow,
+                step_s,
+                fixed,
+                parameters[P.least_flow],
+                parameters[P.greatest_flow],
+                parameters[P.ramp_per_s],
+                holding,
+                parameters[P.coil_sensor_drop_k],
+                parameters[P.held_suction_c],
+                air,
+                sensor + parameters[P.sensor_error_k],
+                suction,
+                suction - circuit_offset,
+                parameters[P.coil_floor_c],
+                settled,
+            )
+        elif call == 2.0:
+            flow = works * parameters[P.heating_flow]
+        elif time_off < off_delay:
+            flow = works * max(min(flow, cooling_flow), circulation)
+        else:
+            flow = works * circulation
+        if call != 1.0:
+            time_off += step_s
+        running += (cooling - running) * step_s * lag
+
+        # heating: a heat pump with its strips, or strips or a furnace alone
+        pumped = 0.0
+        pump_w = 0.0
+        burnt = 0.0
+        if call == 2.0 and flow > 0.0:
+            burnt = parameters[P.heating_capacity_w]
+            pumped = max(parameters[P.pump_heat_w] + parameters[P.pump_heat_w_k] * outdoor, 0.0)
+            pump_w = max(parameters[P.pump_power_w] + parameters[P.pump_power_w_k] * outdoor, 0.0)
+            if pumped > 0.0:
+                if air < heating_set - parameters[P.strips_below_k] or held >= parameters[P.strips_after_s]:
+                    strips = 1.0
+                burnt *= strips
+
+        sensible = 0.0
+        latent = 0.0
+        evaporated = 0.0
+        condensing = 0.0
+        drained = 0.0
+        watts = 0.0
+        input_w = 0.0
+        freezing = 0.0
+        thawed = 0.0
+        thaw_around = 0.0
+        supply = air
+        register = air
+        supply_w = humidity
+        past_frost = 1.0
+        if frost > 0.0:
+            past_frost = air_left(frost, frosted, rated_flow)
+        moved = flow * full_flow * past_frost
+        if flow > 0.0:
+            watts = parameters[P.watts_0] + flow * (
+                parameters[P.watts_1] + flow * (parameters[P.watts_2] + flow * parameters[P.watts_3])
+            )
+            entering = air + return_leak * (around - air) + outdoor_part * (outdoor - air)
+            entering_w = humidity + (return_leak + outdoor_part) * (outdoor_w - humidity)
+            wet_bulb = wet_bulb_step_c(wet_bulb, entering, entering_w, pressure_pa)
+            leaving = entering
+            surface = entering
+            if running > 0.001:
+                total = 0.0
+                touching_bypass, touching_exponent, touching_flow = bypass, air_exponent, rated_flow
+                if low > 0.5:
+                    touching_bypass = parameters[P.low_stage_bypass]
+                    touching_exponent = parameters[P.low_stage_exponent]
+                    touching_flow = parameters[P.low_stage_rated_kg_s]
+                    total, input_w, suction = surface_state(
+                        low_surfaces, entering, wet_bulb, outdoor, log(moved / touching_flow)
+                    )
+                else:
+                    total, input_w, suction = surface_state(
                         surfaces, entering, wet_bulb, outdoor, log(moved / rated_flow)
                     )
-                    total *= running
-                    sensible, surface = split_sensible(
-                        total, entering, entering_w, moved, bypass, air_exponent, rated_flow, pressure_pa
-                    )  # fmt: skip
-                    latent = total - sensible
-                    condensing = latent / LATENT_HEAT
-                    sensor = suction + SENSOR_PLACE * (surface - suction)
-                    power *= cooling
-                coldest = suction - circuit_offset
-                if frost > 0.0 or (running > 0.001 and inlet_surface_c(coldest, surface) < 0.0):
-                    frost, frosted, freezing, thawed, thaw_around = frost_step(
-                        frost,
-                        frosted,
-                        coldest,
-                        surface,
-                        entering,
-                        entering_w,
-                        moved,
-                        running,
-                        around,
-                        rated_flow,
-                        bypass,
-                        pressure_pa,
-                        step_s,
-                    )
-                    # a coil dry on the whole can still frost at its inlets: that water is latent cooling too
-                    more = max(freezing - condensing, 0.0)
-                    condensing += more
-                    latent += more * LATENT_HEAT
-                    sensible += (thawed - freezing) * HEAT_OF_FUSION - more * LATENT_HEAT
-                potential = 0.0
-                if call != 1.0 and held_water > 0.0:
-                    saturated = saturation_pressure_fast_pa(wet_bulb)
-                    saturated_w = 0.621945 * saturated / (pressure_pa - saturated)
-                    potential = moved * max(saturated_w - entering_w, 0.0) * (1.0 - running)
-                held_water, drained, evaporated = water_step(
-                    held_water, condensing - freezing + thawed, potential, step_s, water_max
+                total *= running
+                sensible, surface = split_sensible(
+                    total, entering, entering_w, moved, touching_bypass, touching_exponent, touching_flow, pressure_pa
                 )
-                per_moved = 1.0 / moved
-                per_watt = per_moved * (1.0 / SPECIFIC_HEAT)
-                leaving = entering - (sensible + evaporated * LATENT_HEAT) * per_watt
-                supply = leaving + (watts + heating * heating_capacity) * per_watt
-                exchange = duct * per_watt
-                register = around + (supply - around) / (1.0 + exchange * (1.0 + 0.5 * exchange))
-                supply_w = entering_w + (evaporated - condensing) * per_moved
-
-            elif frost > 0.0:
+                latent = total - sensible
+                condensing = latent / LATENT_HEAT
+                sensor = suction + SENSOR_PLACE * (surface - suction)
+                input_w *= cooling
+            coldest = suction - circuit_offset
+            if frost > 0.0 or (running > 0.001 and inlet_surface_c(coldest, surface) < 0.0):
                 frost, frosted, freezing, thawed, thaw_around = frost_step(
                     frost,
                     frosted,
-                    0.0,
-                    0.0,
-                    air,
-                    humidity,
-                    0.0,
-                    0.0,
+                    coldest,
+                    surface,
+                    entering,
+                    entering_w,
+                    moved,
+                    running,
                     around,
                     rated_flow,
                     bypass,
                     pressure_pa,
                     step_s,
                 )
-                held_water, drained, evaporated = water_step(held_water, thaw_around, 0.0, step_s, water_max)
-            # what surrounds a cabinet inside is the room; an attic or crawl space gives this heat without being cooled
-            thaw_room = thaw_around * HEAT_OF_FUSION * (1.0 - ducts_in_attic - ducts_in_crawl)
-
-            # air through the envelope
-            density = pressure_pa / (287.055 * (outdoor + 273.15))
-            natural = natural_leakage_m3_s(leakage_area, storeys, air - outdoor, wind) * density
-            drawn_in = return_leak + outdoor_part
-            came, went = envelope_flows_kg_s(natural, (supply_leak - drawn_in) * moved + exhaust)
-            went += exhaust
-            delivered = (1.0 - supply_leak) * moved
-
-            # heat: room air by the implicit midpoint, then mass and attic
-            at_once = SUN_TO_AIR * sun + GAIN_TO_AIR * gain - thaw_room
-            losses = coupling + TO_AIR * envelope + came * SPECIFIC_HEAT
-            rate = (
-                delivered * SPECIFIC_HEAT * (register - air)
-                + came * SPECIFIC_HEAT * (outdoor - air)
-                + coupling * (mass - air)
-                + TO_AIR * envelope * (outdoor - air)
-                + at_once
+                # a coil dry on the whole can still frost at its inlets: that water is latent cooling too
+                more = max(freezing - condensing, 0.0)
+                condensing += more
+                latent += more * LATENT_HEAT
+                sensible += (thawed - freezing) * HEAT_OF_FUSION - more * LATENT_HEAT
+            potential = 0.0
+            if call != 1.0 and held_water > 0.0:
+                saturated = saturation_pressure_fast_pa(wet_bulb)
+                saturated_w = 0.621945 * saturated / (pressure_pa - saturated)
+                potential = moved * max(saturated_w - entering_w, 0.0) * (1.0 - running)
+            held_water, drained, evaporated = water_step(
+                held_water, condensing - freezing + thawed, potential, step_s, water_max
             )
-            change = step_s * rate / (air_capacity + 0.5 * step_s * losses)
-            midway = air + 0.5 * change
-            to_mass = coupling * (midway - mass)
-            mass_rate = (
-                to_mass
-                + envelope * (TO_MASS * (outdoor - mass) + FROM_ATTIC * (attic - mass) + FROM_GROUND * (ground - mass))
-                + (1.0 - SUN_TO_AIR) * sun
-                + (1.0 - GAIN_TO_AIR) * gain
-            )
-            mass_change = step_s * mass_rate * per_mass
-            attic_before = attic
-            attic += (outdoor + attic_sun - attic) * attic_part
+            per_moved = 1.0 / moved
+            per_watt = per_moved * (1.0 / SPECIFIC_HEAT)
+            leaving = entering - (sensible + evaporated * LATENT_HEAT) * per_watt
+            supply = leaving + (watts + burnt + pumped) * per_watt
+            exchange = duct * per_watt
+            register = around + (supply - around) / (1.0 + exchange * (1.0 + 0.5 * exchange))
+            supply_w = entering_w + (evaporated - condensing) * per_moved
 
-            # water: room air by the implicit midpoint, then the two layers of materials
-            water_rate = (
-                came * outdoor_w
-                - went * humidity
-                + delivered * supply_w
-                - (1.0 - drawn_in) * moved * humidity
-                + buffer_coupling * (buffer_humidity - humidity)
-                + moisture
+        elif frost > 0.0:
+            frost, frosted, freezing, thawed, thaw_around = frost_step(
+                frost,
+                frosted,
+                0.0,
+                0.0,
+                air,
+                humidity,
+                0.0,
+                0.0,
+                around,
+                rated_flow,
+                bypass,
+                pressure_pa,
+                step_s,
             )
-            water_losses = went + buffer_coupling
-            water_change = step_s * water_rate / (room_air + 0.5 * step_s * water_losses)
-            midway_w = humidity + 0.5 * water_change
-            to_buffer = buffer_coupling * (midway_w - buffer_humidity)
-            to_deep = deep_coupling * (buffer_humidity - deep_humidity)
+            held_water, drained, evaporated = water_step(held_water, thaw_around, 0.0, step_s, water_max)
+        # what surrounds a cabinet inside is the room; an attic or crawl space gives this heat without being cooled
+        thaw_room = thaw_around * HEAT_OF_FUSION * (1.0 - in_attic - in_crawl)
 
-            relative = humidity * pressure_pa / ((0.621945 + humidity) * saturation_pressure_fast_pa(air))
-            sums[0] += step_s * relative
-            sums[1] += step_s if relative > DAMP else 0.0
-            sums[2] += step_s if relative > VERY_DAMP else 0.0
-            sums[3] += step_s * (sensible + evaporated * LATENT_HEAT)
-            sums[4] += step_s * (latent - evaporated * LATENT_HEAT)
-            entered = came * outdoor_w + drawn_in * moved * outdoor_w + moisture
-            left = went * midway_w + supply_leak * moved * supply_w + drained
-            sums[5] += step_s * entered
-            sums[6] += step_s * left
-            sums[7] += step_s * (entered + left)
-            sums[8] += step_s * drained
-            sums[9] += step_s * power
-            sums[10] += step_s * watts
-            if cooling > 0.5:
-                sums[11] += step_s
-                sums[18] += step_s * flow * past_frost
-                if running > 0.9:
-                    sums[13] = min(sums[13], suction)
-                    sums[16] = min(sums[16], register)
-                    coldest = suction - circuit_offset
-                    sums[27] += step_s if coldest < SATURATION_MARKS_C[0] else 0.0
-                    sums[28] += step_s if coldest < SATURATION_MARKS_C[1] else 0.0
-                    sums[29] += step_s if coldest < SATURATION_MARKS_C[2] else 0.0
-                    sums[30] += step_s if coldest < SATURATION_MARKS_C[3] else 0.0
-                    sums[31] += step_s if coldest < SATURATION_MARKS_C[4] else 0.0
-                    sums[32] += step_s if coldest < SATURATION_MARKS_C[5] else 0.0
-                    sums[33] += step_s if coldest < SATURATION_MARKS_C[6] else 0.0
-                    sums[34] += step_s if coldest < SATURATION_MARKS_C[7] else 0.0
-                    sums[35] += step_s if coldest < SATURATION_MARKS_C[8] else 0.0
-                    sums[36] += step_s if coldest < SATURATION_MARKS_C[9] else 0.0
-                    sums[37] += step_s
-                face = register + REGISTER_WARMING * (air - register)
-                saturated = saturation_pressure_fast_pa(face)
-                sums[17] += step_s if 0.621945 * saturated / (pressure_pa - saturated) < humidity else 0.0
-                sums[15] += step_s if air > cooling_set + 1.0 else 0.0
-            if frost > 0.0:
-                sums[14] += step_s if frost > SEEN_KG else 0.0
-                sums[23] = max(sums[23], frost)
-                sums[24] += step_s * freezing
-                sums[25] += step_s * cooling * (1.0 - past_frost)
-                sums[26] = max(sums[26], 1.0 - past_frost)
-            from_ducts = delivered * SPECIFIC_HEAT * (register - air)
-            through = came * SPECIFIC_HEAT * (outdoor - midway) + envelope * (
-                TO_AIR * (outdoor - midway)
-                + TO_MASS * (outdoor - mass)
-                + FROM_ATTIC * (attic_before - mass)
-                + FROM_GROUND * (ground - mass)
-            )
-            sums[19] += step_s * (from_ducts + through + sun + gain - thaw_room)
-            sums[20] += step_s * (abs(from_ducts) + abs(through) + sun + gain)
-            sums[21] += step_s * air
-            sums[22] += step_s * heating * heating_capacity
-            air += change
-            mass += mass_change
-            humidity += water_change
-            buffer_humidity += step_s * (to_buffer - to_deep) * per_buffer
-            deep_humidity += step_s * to_deep * per_deep_buffer
-            held += step_s
-    state[0], state[1], state[2], state[3], state[4], state[5], state[6], state[7] = (
-        air, mass, attic, humidity, buffer_humidity, deep_humidity, held_water, running)  # fmt: skip
-    state[8], state[9], state[10], state[11], state[12], state[13], state[14] = (
-        flow, call, held, wet_bulb, suction, sensor, time_off)  # fmt: skip
-    state[15], state[16] = frost, frosted
+        # the dehumidifier, its heat and that of its water to the room
+        dehumidifying = switched_above(
+            dehumidifying, relative, parameters[P.dehumidifier_low], parameters[P.dehumidifier_high]
+        )
+        dried = dehumidifying * drying_kg_s
+        dried_w = dehumidifying * drying_w
+        dry_heat = (dried_w + dried * ROOM_LATENT_HEAT) * (1.0 - parameters[P.dehumidifier_lost_part])
+
+        # air through the envelope
+        density = pressure_pa / (287.055 * (outdoor + 273.15))
+        drawn_in = return_leak + outdoor_part
+        came, went = envelope_flows_kg_s(
+            natural_flow * density, (supply_leak - drawn_in) * moved + exhaust - supply_air
+        )
+        came += supply_air
+        went += exhaust
+        delivered = (1.0 - supply_leak) * moved
+
+        # heat: room air by the implicit midpoint, then the masses and the attic
+        at_once = air_gain + dry_heat - thaw_room
+        losses = coupling + heavy_coupling + glass + came * SPECIFIC_HEAT
+        rate = (
+            delivered * SPECIFIC_HEAT * (register - air)
+            + came * SPECIFIC_HEAT * (outdoor - air)
+            + coupling * (mass - air)
+            + heavy_coupling * (heavy - air)
+            + glass * (outdoor - air)
+            + at_once
+        )
+        change = step_s * rate / (air_capacity + 0.5 * step_s * losses)
+        midway = air + 0.5 * change
+        through_light = wall * (outdoor - mass) + ceiling * (attic - mass) + floor * (ground_c - mass)
+        through_heavy = heavy_wall * (outdoor - heavy) + heavy_floor * (ground_c - heavy)
+        mass_change = step_s * (coupling * (midway - mass) + through_light + mass_gain) * per_mass
+        heavy_change = step_s * (heavy_coupling * (midway - heavy) + through_heavy + heavy_gain) * per_heavy
+        attic += (outdoor + attic_sun - attic) * attic_part
+
+        # water: room air by the implicit midpoint, then the two layers of materials
+        water_rate = (
+            came * outdoor_w
+            - went * humidity
+            + delivered * supply_w
+            - (1.0 - drawn_in) * moved * humidity
+            + buffer_coupling * (buffer_humidity - humidity)
+            + moisture
+            - dried
+        )
+        water_losses = went + buffer_coupling
+        water_change = step_s * water_rate / (room_air + 0.5 * step_s * water_losses)
+        midway_w = humidity + 0.5 * water_change
+        to_buffer = buffer_coupling * (midway_w - buffer_humidity)
+        to_deep = deep_coupling * (buffer_humidity - deep_humidity)
+
+        sums[Q.relative_humidity_s] += step_s * relative
+        sums[Q.over_dry_s] += step_s if relative < OVER_DRY else 0.0
+        sums[Q.over_50_s] += step_s if relative > HUMIDITY_LINES[0] else 0.0
+        sums[Q.over_55_s] += step_s if relative > HUMIDITY_LINES[1] else 0.0
+        sums[Q.over_60_s] += step_s if relative > HUMIDITY_LINES[2] else 0.0
+        sums[Q.over_65_s] += step_s if relative > HUMIDITY_LINES[3] else 0.0
+        sums[Q.over_70_s] += step_s if relative > HUMIDITY_LINES[4] else 0.0
+        sums[Q.air_temperature_s] += step_s * air
+        sums[Q.humidity_s] += step_s * humidity
+        sums[Q.sensible_j] += step_s * (sensible + evaporated * LATENT_HEAT)
+        sums[Q.latent_j] += step_s * (latent - evaporated * LATENT_HEAT)
+        entered = came * outdoor_w + drawn_in * moved * outdoor_w + moisture
+        left = went * midway_w + supply_leak * moved * supply_w + drained + dried
+        sums[Q.water_in_kg] += step_s * entered
+        sums[Q.water_out_kg] += step_s * left
+        sums[Q.water_absolute_kg] += step_s * (entered + left)
+        sums[Q.drained_kg] += step_s * drained
+        sums[Q.dehumidified_kg] += step_s * dried
+        sums[Q.dehumidifier_j] += step_s * dried_w
+        sums[Q.dehumidifier_s] += step_s * dehumidifying
+        sums[Q.compressor_j] += step_s * input_w
+        sums[Q.blower_j] += step_s * watts
+        if call == 1.0:
+            sums[Q.missed_s] += step_s if air > cooling_set + 1.0 else 0.0
+        if cooling > 0.5:
+            sums[Q.run_s] += step_s
+            sums[Q.high_stage_s] += step_s * stage
+            sums[Q.long_call_s] += step_s * long_call
+            sums[Q.drying_call_s] += step_s * drying_call
+            sums[Q.flow_run_s] += step_s * flow * past_frost
+            if running > 0.9:
+                sums[Q.least_suction_c] = min(sums[Q.least_suction_c], suction)
+                sums[Q.least_supply_c] = min(sums[Q.least_supply_c], register)
+                coldest = suction - circuit_offset
+                sums[Q.coldest_below_m4_0_s] += step_s if coldest < SATURATION_MARKS_C[0] else 0.0
+                sums[Q.coldest_below_m2_0_s] += step_s if coldest < SATURATION_MARKS_C[1] else 0.0
+                sums[Q.coldest_below_0_0_s] += step_s if coldest < SATURATION_MARKS_C[2] else 0.0
+                sums[Q.coldest_below_1_1_s] += step_s if coldest < SATURATION_MARKS_C[3] else 0.0
+                sums[Q.coldest_below_2_2_s] += step_s if coldest < SATURATION_MARKS_C[4] else 0.0
+                sums[Q.coldest_below_3_5_s] += step_s if coldest < SATURATION_MARKS_C[5] else 0.0
+                sums[Q.coldest_below_5_0_s] += step_s if coldest < SATURATION_MARKS_C[6] else 0.0
+                sums[Q.coldest_below_7_0_s] += step_s if coldest < SATURATION_MARKS_C[7] else 0.0
+                sums[Q.coldest_below_9_0_s] += step_s if coldest < SATURATION_MARKS_C[8] else 0.0
+                sums[Q.coldest_below_12_0_s] += step_s if coldest < SATURATION_MARKS_C[9] else 0.0
+                sums[Q.settled_run_s] += step_s
+            saturated = saturation_pressure_fast_pa(register + REGISTER_WARMING * (air - register))
+            sums[Q.sweat_s] += step_s if 0.621945 * saturated < humidity * (pressure_pa - saturated) else 0.0
+            # a duct outside the rooms stands in outdoor air's humidity
+            around_w = humidity + (in_attic + in_crawl) * (outdoor_w - humidity)
+            saturated = saturation_pressure_fast_pa(around + DUCT_FILM_PART * (supply - around))
+            sums[Q.duct_sweat_s] += step_s if 0.621945 * saturated < around_w * (pressure_pa - saturated) else 0.0
+        if call == 2.0:
+            sums[Q.strips_or_furnace_j] += step_s * burnt
+            sums[Q.pump_heat_j] += step_s * pumped
+            sums[Q.pump_input_j] += step_s * pump_w
+            sums[Q.missed_heating_s] += step_s if air < heating_set - 1.0 else 0.0
+        if frost > 0.0:
+            sums[Q.frost_s] += step_s if frost > SEEN_KG else 0.0
+            sums[Q.frost_peak_kg] = max(sums[Q.frost_peak_kg], frost)
+            sums[Q.frozen_kg] += step_s * freezing
+            sums[Q.air_blocked_run_s] += step_s * cooling * (1.0 - past_frost)
+            sums[Q.air_blocked_peak] = max(sums[Q.air_blocked_peak], 1.0 - past_frost)
+        from_ducts = delivered * SPECIFIC_HEAT * (register - air)
+        through = (came * SPECIFIC_HEAT + glass) * (outdoor - midway) + through_light + through_heavy
+        sums[Q.heat_in_j] += step_s * (from_ducts + through + sun + gain + dry_heat - thaw_room)
+        sums[Q.heat_absolute_j] += step_s * (abs(from_ducts) + abs(through) + sun + gain + dry_heat)
+        air += change
+        mass += mass_change
+        heavy += heavy_change
+        humidity += water_change
+        buffer_humidity += step_s * (to_buffer - to_deep) * per_buffer
+        deep_humidity += step_s * to_deep * per_deep_buffer
+        held += step_s
+    state[S.air_c], state[S.mass_c], state[S.heavy_c], state[S.attic_c], state[S.humidity], state[S.buffer_humidity] = (
+        air, mass, heavy, attic, humidity, buffer_humidity)  # fmt: skip
+    state[S.deep_humidity], state[S.held_water_kg], state[S.running], state[S.flow], state[S.call], state[S.held_s] = (
+        deep_humidity, held_water, running, flow, call, held)  # fmt: skip
+    state[S.wet_bulb_c], state[S.suction_c], state[S.sensor_c], state[S.time_off_s], state[S.frost_kg] = (
+        wet_bulb, suction, sensor, time_off, frost)  # fmt: skip
+    state[S.frosted_part], state[S.stage], state[S.strips], state[S.humid], state[S.dehumidifying] = (
+        frosted, stage, strips, humid, dehumidifying)  # fmt: skip
+    state[S.natural_m3_s], state[S.drying_kg_s], state[S.drying_w] = natural_flow, drying_kg_s, drying_w
+    return last - first
+
+
+@kernel
+def advance_day(
+    day: int,
+    month: int,
+    step_s: float,
+    pressure_pa: float,
+    ground_c: float,
+    dry_bulb_c: Array,
+    outdoor_humidity: Array,
+    wind_m_s: Array,
+    ghi_w_m2: Array,
+    facade_w_m2: Array,
+    lanes: int,
+    settings: Array,
+    block: Array,
+    months: Array,
+    watched: Array,
+    by_hour: Array,
+    hourly: Array,
+) -> int:
+    """The 24 hours of a day of `lanes` house-years that lie in one `block`; arrays and `month` as in watch.end_hour."""
+    per_hour = round(3600.0 / step_s)
+    for hour in range(24):
+        begin_hour(hour, lanes, settings, block)
+        advance_hour(
+            day,
+            hour,
+            0,
+            per_hour,
+            step_s,
+            pressure_pa,
+            ground_c,
+            dry_bulb_c,
+            outdoor_humidity,
+            wind_m_s,
+            ghi_w_m2,
+            facade_w_m2,
+            block[:_STATE_AT],
+            block[_SURFACES_AT:_LOW_AT],
+            block[_LOW_AT : _LOW_AT + SURFACE_SIZE],
+            block[_STATE_AT:_SUMS_AT],
+            block[_SUMS_AT:_SURFACES_AT],
+        )
+        end_hour(day, month, hour, lanes, pressure_pa, dry_bulb_c, block, months, watched, by_hour, hourly)
     return 24 * per_hour

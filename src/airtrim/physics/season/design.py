@@ -8,22 +8,16 @@ from airtrim.core.errors import OutOfRangeError
 from airtrim.core.kernels import kernel
 from airtrim.physics.air.moist import humidity_ratio_from_relative_humidity, humidity_ratio_from_wet_bulb, wet_bulb_c
 from airtrim.physics.coil.frost import STOP_C
-from airtrim.physics.house.leakage import envelope_flows_kg_s, natural_leakage_m3_s
-from airtrim.physics.season.day import (
-    ATTIC_SKY_K,
-    ATTIC_SUN_W_M2,
-    FROM_ATTIC,
-    FROM_GROUND,
-    SPECIFIC_HEAT,
-    TO_AIR,
-    TO_MASS,
-)
-from airtrim.physics.season.layout import parameter_rows
+from airtrim.physics.house.leakage import enhanced_leakage_m3_s, envelope_flows_kg_s
+from airtrim.physics.season.day import ATTIC_SKY_K, ATTIC_SUN_W_M2, SPECIFIC_HEAT
+from airtrim.physics.season.layout import P, parameter_rows, setting_rows
 from airtrim.physics.season.system import AirflowProgram, Array, SystemSample, WeatherArrays
 from airtrim.physics.unit.steady import unit_state
 from airtrim.physics.unit.surface import split_sensible, surface_state
 
 ROOM_RELATIVE_HUMIDITY = 0.50
+#: The set-point is that of the hour from 15:00, standard time.
+DESIGN_HOUR = 15
 
 
 def design_balance(systems: SystemSample, program: AirflowProgram, weather: WeatherArrays) -> Array:
@@ -33,13 +27,15 @@ def design_balance(systems: SystemSample, program: AirflowProgram, weather: Weat
         hot = weather.dry_bulb_c >= np.max(weather.dry_bulb_c) - 1.0
     sun = weather.facade_w_m2[hot].mean(axis=0)
     irradiance, wind = float(weather.ghi_w_m2[hot].mean()), float(weather.wind_m_s[hot].mean())
-    rows = parameter_rows(systems, program, systems.fan_watts)
+    rows, settings = parameter_rows(systems, program, systems.fan_watts), setting_rows(systems, program)
+    rows[:, P.cooling_set_c] = settings[:, DESIGN_HOUR, P.cooling_set_c]
+    means = settings[:, :, [P.internal_gain_w, P.exhaust_kg_s, P.supply_air_kg_s]].mean(axis=1)
     ground = float(weather.dry_bulb_c.mean())
     outdoor, outdoor_w = weather.design_dry_bulb_c, weather.design_humidity_ratio
     return np.array(
         [
-            _margin(row, surfaces, weather.pressure_pa, outdoor, outdoor_w, sun, irradiance, wind, ground)
-            for row, surfaces in zip(rows, systems.surfaces, strict=True)
+            _margin(row, surfaces, weather.pressure_pa, outdoor, outdoor_w, sun, irradiance, wind, ground, *mean)
+            for row, surfaces, mean in zip(rows, systems.surfaces, means, strict=True)
         ]
     )
 
@@ -55,31 +51,55 @@ def _margin(
     irradiance_w_m2: float,
     wind_m_s: float,
     ground_c: float,
+    gain_w: float,
+    exhaust: float,
+    supply_air: float,
 ) -> float:
-    room, flow, full = row[38], row[32], row[22]
+    room, flow, full = row[P.cooling_set_c], row[P.greatest_flow], row[P.full_flow_kg_s]
     moved = flow * full
     humidity = humidity_ratio_from_relative_humidity(room, ROOM_RELATIVE_HUMIDITY, pressure_pa)
-    attic = outdoor_c + row[19] * irradiance_w_m2 / ATTIC_SUN_W_M2 - ATTIC_SKY_K
-    around = room + row[45] * (attic - room) + row[46] * (0.5 * (outdoor_c + ground_c) - room)
-    entering = room + row[16] * (around - room) + row[43] * (outdoor_c - room)
-    entering_w = humidity + (row[16] + row[43]) * (outdoor_w - humidity)
+    attic = outdoor_c + row[P.attic_gain_k] * irradiance_w_m2 / ATTIC_SUN_W_M2 - ATTIC_SKY_K
+    around = (
+        room
+        + row[P.ducts_in_attic] * (attic - room)
+        + row[P.ducts_in_crawl_space] * (0.5 * (outdoor_c + ground_c) - room)
+    )
+    entering = room + row[P.return_leak] * (around - room) + row[P.outdoor_air_part] * (outdoor_c - room)
+    entering_w = humidity + (row[P.return_leak] + row[P.outdoor_air_part]) * (outdoor_w - humidity)
     wet_bulb = wet_bulb_c(entering, entering_w, pressure_pa)
-    total, _, _ = surface_state(surfaces, entering, wet_bulb, outdoor_c, log(moved / row[29]))
-    sensible, _ = split_sensible(total, entering, entering_w, moved, row[27], row[28], row[29], pressure_pa)
-    watts = row[23] + flow * (row[24] + flow * (row[25] + flow * row[26]))
+    total, _, _ = surface_state(surfaces, entering, wet_bulb, outdoor_c, log(moved / row[P.rated_flow_kg_s]))
+    sensible, _ = split_sensible(
+        total, entering, entering_w, moved, row[P.bypass], row[P.air_exponent], row[P.rated_flow_kg_s], pressure_pa
+    )
+    watts = row[P.watts_0] + flow * (row[P.watts_1] + flow * (row[P.watts_2] + flow * row[P.watts_3]))
     supply = entering + (watts - sensible) / (moved * SPECIFIC_HEAT)
-    exchange = row[18] / (moved * SPECIFIC_HEAT)
+    exchange = row[P.duct_w_k] / (moved * SPECIFIC_HEAT)
     register = around + (supply - around) / (1.0 + exchange * (1.0 + 0.5 * exchange))
-    delivered = (1.0 - row[17]) * moved * SPECIFIC_HEAT * (room - register)
+    delivered = (1.0 - row[P.supply_leak]) * moved * SPECIFIC_HEAT * (room - register)
     density = pressure_pa / (287.055 * (outdoor_c + 273.15))
-    natural = natural_leakage_m3_s(row[9], row[10], room - outdoor_c, wind_m_s) * density
-    came, _ = envelope_flows_kg_s(natural, (row[17] - row[16] - row[43]) * moved + row[44])
-    sun = row[5] * sun_w_m2[0] + row[6] * sun_w_m2[1] + row[7] * sun_w_m2[2] + row[8] * sun_w_m2[3]
+    natural = density * enhanced_leakage_m3_s(
+        row[P.leakage_coefficient],
+        row[P.leakage_exponent],
+        row[P.stack_coefficient],
+        row[P.wind_coefficient],
+        row[P.shelter],
+        room - outdoor_c,
+        wind_m_s,
+    )
+    drawn_in = row[P.return_leak] + row[P.outdoor_air_part]
+    came, _ = envelope_flows_kg_s(natural, (row[P.supply_leak] - drawn_in) * moved + exhaust - supply_air)
+    sun = (
+        row[P.aperture_north_m2] * sun_w_m2[0]
+        + row[P.aperture_east_m2] * sun_w_m2[1]
+        + row[P.aperture_south_m2] * sun_w_m2[2]
+        + row[P.aperture_west_m2] * sun_w_m2[3]
+    )
     load = (
-        row[1]
-        * ((TO_AIR + TO_MASS) * (outdoor_c - room) + FROM_ATTIC * (attic - room) + FROM_GROUND * (ground_c - room))
-        + came * SPECIFIC_HEAT * (outdoor_c - room)
-        + row[11]
+        (row[P.glass_w_k] + row[P.wall_w_k] + row[P.heavy_wall_w_k]) * (outdoor_c - room)
+        + row[P.ceiling_w_k] * (attic - room)
+        + (row[P.floor_w_k] + row[P.heavy_floor_w_k]) * (ground_c - room)
+        + (came + supply_air) * SPECIFIC_HEAT * (outdoor_c - room)
+        + gain_w
         + sun
     )
     return float(delivered - load)

@@ -1,16 +1,18 @@
 """Many house-years at once: side by side in the processor's lanes, in groups over the cores, a day at a time.
 
 House-years are put into groups of `LANES` under one weather; a last group is padded with copies of its last one, and one of no
-more than `SINGLY` runs in the readable form of the day. Both forms do the same operations in the same order, so a house-year
+more than `SINGLY` runs in the readable form of the hour. Both forms do the same operations in the same order, so a house-year
 gives the same bits alone, in any group, in any order and on any number of cores, and none can spoil another.
 
-Memory: a block of `rows` x LANES numbers for each core (about 40 kB), and for each house-year its parameters, twelve months of
-sums and the year's figures: about 5 kB, with 3 kB for each system. `benchmarks/bench_season.py` measures it.
+Memory: a block of `rows` x LANES numbers for each core (about 80 kB), and for each house-year its parameters, its settings by hour,
+twelve months of sums and the year's figures: about 10 kB, with 3 kB for each system (6 kB with two stages). Only where asked
+for: 32 kB more for sums by month and hour of the day, 140 kB for 8,760 hourly means, 7 MB for each day told step by step at
+10 s. `benchmarks/bench_season.py` measures it.
 """
 
 from collections.abc import Callable, Mapping, Sequence
 from concurrent.futures import FIRST_COMPLETED, Future, ThreadPoolExecutor, wait
-from dataclasses import dataclass
+from dataclasses import dataclass, field
 from functools import lru_cache
 from itertools import accumulate
 from threading import Event
@@ -20,8 +22,10 @@ import numpy as np
 
 from airtrim.core.errors import Cancelled
 from airtrim.core.lanes.write import LANES, lane_kernel
-from airtrim.physics.season.layout import PARAMETERS, STATE, SUMS
+from airtrim.physics.house.habits import HOURS
+from airtrim.physics.season.layout import BY_HOUR, LEAST, MONTHLY, PARAMETERS, SETTINGS, STATE, SUMS
 from airtrim.physics.season.system import Array, WeatherArrays
+from airtrim.physics.season.watch import CARRIED, begin_hour, end_hour
 from airtrim.physics.unit.surface import SURFACE_SIZE
 
 DAYS_OF_MONTH: Final = (31, 28, 31, 30, 31, 30, 31, 31, 30, 31, 30, 31)
@@ -36,27 +40,76 @@ LANE_ARRAYS: Final = {
     "state": len(STATE),
     "sums": len(SUMS),
     "surfaces": SURFACE_SIZE,
+    "low_surfaces": SURFACE_SIZE,
 }
 Progress = Callable[[float], bool | None]
 
 
 @dataclass(frozen=True)
 class HouseYear:
-    """One house-year to run: a row of parameters and of surfaces [values], and which weather."""
+    """One house-year to run: a row of parameters and of surfaces [values], settings [24, values], and which weather.
+
+    `low_surfaces` is empty for a unit of one stage.
+    """
 
     parameters: Array
     surfaces: Array
+    settings: Array
     weather: int
+    low_surfaces: Array = field(default_factory=lambda: np.zeros(SURFACE_SIZE))
+
+
+@dataclass(frozen=True)
+class Asked:
+    """What is wanted beside the sums: by month and hour of the day, hourly means, days of the year (0 to 364) step by step."""
+
+    by_hour: bool = False
+    hourly: bool = False
+    days: tuple[int, ...] = ()
+
+
+@dataclass(frozen=True)
+class Told:
+    """Of T house-years: sums by month `[T, 12, len(MONTHLY)]` and the balances of water and heat `[T, 2]`.
+
+    Where asked for `by_hour` `[T, 12, 24, len(BY_HOUR)]`, `hourly` `[T, 8760, 2]` (mean temperature degC, relative humidity), and
+    of each day the state after every step `states` `[T, days, steps, len(STATE)]` and what the step added `added`
+    `[T, days, steps, len(SUMS)]`; else these are of length 0 from the second axis on.
+    """
+
+    months: Array
+    balances: Array
+    by_hour: Array
+    hourly: Array
+    states: Array
+    added: Array
+
+    @classmethod
+    def room_for(cls, count: int, asked: Asked, step_s: float) -> "Told":
+        steps = round(86400.0 / step_s)
+        return cls(
+            np.zeros((count, 12, len(MONTHLY))),
+            np.zeros((count, 2)),
+            np.zeros((count, 12 * asked.by_hour, HOURS, len(BY_HOUR))),
+            np.zeros((count, 8760 * asked.hourly, 2)),
+            np.zeros((count, len(asked.days), steps, len(STATE))),
+            np.zeros((count, len(asked.days), steps, len(SUMS))),
+        )
 
 
 @dataclass(frozen=True)
 class Form:
-    """A day's `kernel` for `lanes` house-years at once; `advance(day, step_s, weather, block)` with a flat block."""
+    """The kernels for `lanes` house-years at once, that lie in one flat block.
+
+    `hour(day, hour, first, last, step_s, weather ..., block)` and `day(day, month, step_s, weather ..., lanes, settings, block,
+    months, watched, by_hour, hourly)`, the weather as `weather_arguments` gives it.
+    """
 
     lanes: int
     rows: int
+    hour: Callable[..., Any]
+    day: Callable[..., Any]
     kernel: Callable[..., Any]
-    advance: Callable[[int, float, WeatherArrays, Array], None]
 
     def part(self, name: str, block: Array) -> Array:
         """One of LANE_ARRAYS as a view `[length, lanes]` of the block."""
@@ -70,35 +123,30 @@ _FIRST: Final[Mapping[str, int]] = dict(zip(LANE_ARRAYS, accumulate(LANE_ARRAYS.
 @lru_cache(maxsize=1)
 def single_form() -> Form:
     """The readable kernel itself."""
-    from airtrim.physics.season.day import advance_day
+    from airtrim.physics.season.day import advance_day, advance_hour
 
-    def advance(day: int, step_s: float, weather: WeatherArrays, block: Array) -> None:
-        parameters, state, sums, surfaces = (
-            block[_FIRST[name] : _FIRST[name] + length] for name, length in LANE_ARRAYS.items()
-        )
-        dry_bulb, humidity, wind, ghi, facade = _arrays(weather)
-        advance_day(
-            day, step_s, weather.pressure_pa, dry_bulb, humidity, wind, ghi, facade, parameters, surfaces, state, sums
-        )
+    def hour(*given: Any) -> None:
+        block = given[-1]
+        parts = {name: block[_FIRST[name] : _FIRST[name] + length] for name, length in LANE_ARRAYS.items()}
+        order = ("parameters", "surfaces", "low_surfaces", "state", "sums")
+        advance_hour(*given[:-1], *(parts[name] for name in order))
 
-    return Form(1, sum(LANE_ARRAYS.values()), advance_day, advance)
+    return Form(1, sum(LANE_ARRAYS.values()), hour, advance_day, advance_hour)
 
 
 @lru_cache(maxsize=1)
 def lane_form() -> Form:
     """The form written from the readable kernel for LANES at once."""
-    from airtrim.physics.season.day import advance_day
+    from airtrim.physics.season.day import advance_day, advance_hour
 
-    kernel = lane_kernel(advance_day, LANE_ARRAYS)
-
-    def advance(day: int, step_s: float, weather: WeatherArrays, block: Array) -> None:
-        kernel.function(day, step_s, weather.pressure_pa, *_arrays(weather), block)
-
-    return Form(LANES, kernel.rows, kernel.function, advance)
+    kernel = lane_kernel(advance_hour, LANE_ARRAYS, advance_day)
+    return Form(LANES, kernel.rows, kernel.function, kernel.around, kernel.function)
 
 
-def _arrays(weather: WeatherArrays) -> tuple[Array, Array, Array, Array, Array]:
-    return (weather.dry_bulb_c, weather.humidity_ratio, weather.wind_m_s, weather.ghi_w_m2, weather.facade_w_m2)
+def weather_arguments(weather: WeatherArrays) -> tuple[Any, ...]:
+    """Pressure, the ground's temperature, and the hourly arrays, in the kernels' order."""
+    return (weather.pressure_pa, float(np.mean(weather.dry_bulb_c)), weather.dry_bulb_c, weather.humidity_ratio,
+            weather.wind_m_s, weather.ghi_w_m2, weather.facade_w_m2)  # fmt: skip
 
 
 def run_house_years(
@@ -107,37 +155,34 @@ def run_house_years(
     step_s: float,
     progress: Progress | None = None,
     threads: int = 2,
-) -> tuple[Array, Array]:
-    """Monthly sums `[T, 12, len(SUMS)]` and the balances of water and heat `[T, 2]` of T house-years.
+    asked: Asked | None = None,
+) -> Told:
+    """Run T house-years; see `Told`.
 
     `step_s` divides 3,600. `progress(done)` hears 0 to 1 between days, from the calling thread, and stops the run by
     returning True: then `Cancelled` is raised.
     """
-    months, balances = np.zeros((len(wanted), 12, len(SUMS))), np.zeros((len(wanted), 2))
+    asked = asked or Asked()
+    told = Told.room_for(len(wanted), asked, step_s)
     groups = grouped([one.weather for one in wanted])
     stop, days = Event(), np.zeros(len(groups), dtype=np.int64)
 
     def run(index: int) -> None:
         members = groups[index]
         form = single_form() if len(members) == 1 else lane_form()
-        padded = [*members, *[members[-1]] * (form.lanes - len(members))]
-        rows = np.stack([wanted[one].parameters for one in padded], axis=1)
-        surfaces = np.stack([wanted[one].surfaces for one in padded], axis=1)
+        padded = [wanted[one] for one in [*members, *[members[-1]] * (form.lanes - len(members))]]
 
         def tick() -> None:
             days[index] += 1
             if stop.is_set():
                 raise Cancelled("The year was stopped.")
 
-        weather = weathers[wanted[members[0]].weather]
-        found, closing = one_year(form, rows, surfaces, weather, step_s, tick)
-        for lane, one in enumerate(members):
-            months[one], balances[one] = found[lane], closing[lane]
+        found = one_year(form, padded, weathers[padded[0].weather], step_s, tick, asked)
+        for whole, part in zip(vars(told).values(), vars(found).values(), strict=True):
+            whole[members] = part[: len(members)]
 
     for form in {single_form() if len(one) == 1 else lane_form() for one in groups}:
-        form.advance(
-            0, step_s, weathers[0], np.zeros(form.rows * form.lanes)
-        )  # compiled once, before the threads start
+        _compile(form, weathers[0], step_s)
     with ThreadPoolExecutor(max_workers=max(threads, 1)) as pool:
         pending: set[Future[None]] = {pool.submit(run, index) for index in range(len(groups))}
         try:
@@ -150,7 +195,12 @@ def run_house_years(
         finally:
             stop.set()
             pool.shutdown(wait=True, cancel_futures=True)
-    return months, balances
+    return told
+
+
+def _compile(form: Form, weather: WeatherArrays, step_s: float) -> None:
+    """Before the threads start."""
+    _Run(form, np.zeros((len(PARAMETERS), form.lanes)), weather, step_s, Asked()).whole_day(0, -1)
 
 
 def grouped(weather_of: Sequence[int]) -> list[list[int]]:
@@ -166,36 +216,83 @@ def grouped(weather_of: Sequence[int]) -> list[list[int]]:
     return groups
 
 
-def one_year(
-    form: Form, rows: Array, surfaces: Array, weather: WeatherArrays, step_s: float, tick: Callable[[], None]
-) -> tuple[Array, Array]:
-    """Monthly sums `[lanes, 12, len(SUMS)]` and balances `[lanes, 2]`; `rows` and `surfaces` are `[values, lanes]`.
+class _Run:
+    """A group on its way through the year: its block and what it is told into."""
 
-    Two weeks of the year's end come first, so that the house has settled. `tick` is called after every day.
+    def __init__(self, form: Form, rows: Array, weather: WeatherArrays, step_s: float, asked: Asked) -> None:
+        self.form, self.weather, self.step_s, self.asked = form, weather_arguments(weather), step_s, asked
+        lanes = form.lanes
+        self.block = np.zeros(form.rows * lanes)
+        self.state, self.sums = form.part("state", self.block), form.part("sums", self.block)
+        form.part("parameters", self.block)[:] = rows
+        self.state[:] = first_state(rows, weather)
+        self.settings = np.zeros((HOURS, len(SETTINGS), lanes))
+        self.months = np.zeros((12, len(MONTHLY), lanes))
+        for name in LEAST:
+            self.months[:, MONTHLY.index(name)] = 99.0
+        self.watched = np.zeros((len(CARRIED), lanes))
+        self.by_hour = np.zeros((12 * asked.by_hour, HOURS, len(BY_HOUR), lanes))
+        self.hourly = np.zeros((8760 * asked.hourly, 2, lanes))
+        steps = round(86400.0 / step_s)
+        self.states = np.zeros((len(asked.days), steps, len(STATE), lanes))
+        self.added = np.zeros((len(asked.days), steps, len(SUMS), lanes))
+
+    def whole_day(self, day: int, month: int) -> None:
+        """Advance by a day; `month` -1 while the house settles."""
+        if month >= 0 and day in self.asked.days:
+            self._step_by_step(day, month)
+            return
+        self.form.day(day, month, self.step_s, *self.weather, self.form.lanes, self.settings, self.block, self.months,
+                      self.watched, self.by_hour, self.hourly)  # fmt: skip
+
+    def _step_by_step(self, day: int, month: int) -> None:
+        """The same steps, looked at after each."""
+        place, per_hour, lanes = self.asked.days.index(day), round(3600.0 / self.step_s), self.form.lanes
+        for hour in range(HOURS):
+            begin_hour(hour, lanes, self.settings, self.block)
+            for step in range(per_hour):
+                before = self.sums.copy()
+                self.form.hour(day, hour, step, step + 1, self.step_s, *self.weather, self.block)
+                self.states[place, hour * per_hour + step] = self.state
+                self.added[place, hour * per_hour + step] = self.sums - before
+            end_hour(day, month, hour, lanes, self.weather[0], self.weather[2], self.block, self.months, self.watched,
+                     self.by_hour, self.hourly)  # fmt: skip
+
+
+def one_year(
+    form: Form,
+    wanted: Sequence[HouseYear],
+    weather: WeatherArrays,
+    step_s: float,
+    tick: Callable[[], None],
+    asked: Asked,
+) -> Told:
+    """A year of as many house-years as the form has lanes. `tick` is called after every day.
+
+    Two weeks of the year's end come first, so that the house has settled.
     """
-    block = np.zeros(form.rows * form.lanes)
-    state, sums = form.part("state", block), form.part("sums", block)
-    form.part("parameters", block)[:], form.part("surfaces", block)[:] = rows, surfaces
-    state[:] = first_state(rows, weather)
+    rows = np.stack([one.parameters for one in wanted], axis=1)
+    run = _Run(form, rows, weather, step_s, asked)
+    form.part("surfaces", run.block)[:] = np.stack([one.surfaces for one in wanted], axis=1)
+    form.part("low_surfaces", run.block)[:] = np.stack([one.low_surfaces for one in wanted], axis=1)
+    run.settings[:] = np.stack([one.settings for one in wanted], axis=2)
     for day in range(365 - WARM_UP_DAYS, 365):
-        form.advance(day, step_s, weather, block)
+        run.whole_day(day, -1)
         tick()
-    before = held(rows, state, weather.pressure_pa)
-    months = np.zeros((12, len(SUMS), form.lanes))
+    before = held(rows, run.state, weather.pressure_pa)
     day = 0
     for month, length in enumerate(DAYS_OF_MONTH):
-        sums[:] = 0.0
-        sums[[SUMS.index("least_suction_c"), SUMS.index("least_supply_c")]] = 99.0
         for _ in range(length):
-            form.advance(day, step_s, weather, block)
+            run.whole_day(day, month)
             tick()
             day += 1
-        months[month] = sums
-    change = held(rows, state, weather.pressure_pa) - before
-    total = dict(zip(SUMS, over_months(months, 0), strict=True))
+    change = held(rows, run.state, weather.pressure_pa) - before
+    total = dict(zip(MONTHLY, over_months(run.months, 0), strict=True))
     water = (total["water_in_kg"] - total["water_out_kg"] - change[0]) / total["water_absolute_kg"]
     heat = (total["heat_in_j"] - change[1]) / total["heat_absolute_j"]
-    return np.moveaxis(months, 2, 0), np.stack([water, heat], axis=1)
+    balances = np.stack([water, heat], axis=1)
+    parts = (run.by_hour, run.hourly, run.states, run.added)
+    return Told(np.moveaxis(run.months, 2, 0), balances, *(np.moveaxis(one, -1, 0) for one in parts))
 
 
 def over_months(values: Array, axis: int) -> Array:
@@ -211,7 +308,7 @@ def first_state(rows: Array, weather: WeatherArrays) -> Array:
     outdoor = float(weather.dry_bulb_c[-1])
     room = np.clip(outdoor, rows[PARAMETERS.index("heating_set_c")], rows[PARAMETERS.index("cooling_set_c")])
     humidity = min(float(weather.humidity_ratio[-1]), 0.010)
-    first = {"air_c": room, "mass_c": room, "attic_c": outdoor, "humidity": humidity, "buffer_humidity": humidity,
+    first = {"air_c": room, "mass_c": room, "heavy_c": room, "attic_c": outdoor, "humidity": humidity, "buffer_humidity": humidity,
              "deep_humidity": humidity, "held_s": 3600.0, "wet_bulb_c": 15.0, "suction_c": 7.0, "sensor_c": 10.0,
              "time_off_s": 3600.0}  # fmt: skip
     return np.array([np.broadcast_to(first.get(name, 0.0), room.shape) for name in STATE])
@@ -230,4 +327,9 @@ def held(rows: Array, state: Array, pressure_pa: float) -> Array:
         + s["held_water_kg"]
         + s["frost_kg"]
     )
-    return np.stack([water, p["air_capacity_j_k"] * s["air_c"] + p["mass_capacity_j_k"] * s["mass_c"]])
+    heat = (
+        p["air_capacity_j_k"] * s["air_c"]
+        + p["mass_capacity_j_k"] * s["mass_c"]
+        + p["heavy_capacity_j_k"] * s["heavy_c"]
+    )
+    return np.stack([water, heat])

@@ -1,15 +1,24 @@
 """What the season runs on: a sample of systems (arrays), one airflow program, and a year of weather (arrays)."""
 
 from dataclasses import dataclass, field, fields
-from typing import Protocol
+from typing import ClassVar, Final, Protocol
 
 import numpy as np
 from numpy.typing import NDArray
 
 from airtrim.core.errors import OutOfRangeError
 from airtrim.physics.coil.frost import CIRCUIT_OFFSET_K
+from airtrim.physics.control.program import AirflowProgram as AirflowProgram
+from airtrim.physics.house.habits import HOURS, daily_shapes
+from airtrim.physics.house.leakage import FLOW_EXPONENT, SUBURBAN_SHELTER
 
 Array = NDArray[np.float64]
+
+#: Which part of the envelope's conductance joins outdoors to the air (glass, doors), outdoors to the mass (walls), attic to the
+#: mass (ceiling), ground to the mass (floor) where nothing is said; the ground stays at the year's mean dry-bulb [from-memory].
+ENVELOPE_PARTS: Final = (0.40, 0.25, 0.25, 0.10)
+#: A node's part of its difference to the air that may pass in one step of 60 s.
+_STABLE = 0.5
 
 
 class WeatherArrays(Protocol):
@@ -33,6 +42,10 @@ class WeatherArrays(Protocol):
     def design_humidity_ratio(self) -> float: ...
 
 
+def _left_out() -> Array:
+    return np.empty(0)
+
+
 @dataclass(frozen=True)
 class SystemSample:
     """N systems that fit the readings equally well; every array has length N in its first axis.
@@ -44,7 +57,21 @@ class SystemSample:
     `ducts_in_crawl_space` (0 or 1, both 0 inside) say what surrounds the ducts and feeds the return leak; a crawl space lies
     half-way between outdoors and the ground [from-memory]. `circuit_offset_k` is how much colder than saturated suction the
     coldest circuit inlet boils; left out, every system takes the middle of `coil/frost.CIRCUIT_OFFSET_K`.
+
+    Left out, what follows takes these values. `envelope_parts` `[N, 4]`: ENVELOPE_PARTS. A heavy mass (slab, masonry) of
+    `heavy_capacity_j_k`, joined to the air by `heavy_coupling_w_k`: none; it takes the floor, and `heavy_part` of the walls and of
+    the sun that does not warm the air at once. `gain_by_hour` and `moisture_by_hour` `[N, 24]` about a mean of 1: house/habits.
+    `exhaust_by_hour`, `supply_air_by_hour` `[N, 24]`: 1; `supply_air_kg_s` of outdoor air blown in by a fan of its own: 0. The
+    leaks follow the ASHRAE enhanced model: `leakage_exponent` 0.65, `shelter` 0.7, `on_crawl_space` 0.
+
+    Equipment. `low_stage_units`, `low_stage_surfaces` and `low_stage_bypass` describe a two-stage unit's first stage as `units`,
+    `surfaces` and `bypass` do the second: none. `heat_pump_heat_w` and `heat_pump_power_w` `[N, 2]` at HEAT_PUMP_POINTS_C outdoors
+    (47 and 17 F), on a straight line between and beyond: none, and then `heating_capacity_w` alone heats; with a heat pump
+    that is its strips'. `dehumidifier_kg_s` and `dehumidifier_w` at 80 F and 60 %, `dehumidifier_lost_part`: none
+    (unit/dehumidifier).
     """
+
+    HEAT_PUMP_POINTS_C: ClassVar = ((47.0 - 32.0) / 1.8, (17.0 - 32.0) / 1.8)
 
     pressure_pa: float
     units: Array
@@ -76,15 +103,36 @@ class SystemSample:
     exhaust_kg_s: Array
     ducts_in_attic: Array
     ducts_in_crawl_space: Array
-    circuit_offset_k: Array = field(default_factory=lambda: np.empty(0))
+    circuit_offset_k: Array = field(default_factory=_left_out)
+    envelope_parts: Array = field(default_factory=_left_out)
+    heavy_capacity_j_k: Array = field(default_factory=_left_out)
+    heavy_coupling_w_k: Array = field(default_factory=_left_out)
+    heavy_part: Array = field(default_factory=_left_out)
+    gain_by_hour: Array = field(default_factory=_left_out)
+    moisture_by_hour: Array = field(default_factory=_left_out)
+    exhaust_by_hour: Array = field(default_factory=_left_out)
+    supply_air_kg_s: Array = field(default_factory=_left_out)
+    supply_air_by_hour: Array = field(default_factory=_left_out)
+    leakage_exponent: Array = field(default_factory=_left_out)
+    shelter: Array = field(default_factory=_left_out)
+    on_crawl_space: Array = field(default_factory=_left_out)
+    low_stage_units: Array = field(default_factory=_left_out)
+    low_stage_surfaces: Array = field(default_factory=_left_out)
+    low_stage_bypass: Array = field(default_factory=_left_out)
+    heat_pump_heat_w: Array = field(default_factory=_left_out)
+    heat_pump_power_w: Array = field(default_factory=_left_out)
+    dehumidifier_kg_s: Array = field(default_factory=_left_out)
+    dehumidifier_w: Array = field(default_factory=_left_out)
+    dehumidifier_lost_part: Array = field(default_factory=_left_out)
 
     @property
     def count(self) -> int:
         return int(self.full_flow_kg_s.shape[0])
 
     def __post_init__(self) -> None:
-        if self.circuit_offset_k.size == 0:
-            object.__setattr__(self, "circuit_offset_k", np.full(self.count, CIRCUIT_OFFSET_K[1]))
+        for name, value in self._where_left_out().items():
+            if getattr(self, name).size == 0:
+                object.__setattr__(self, name, value)
         for column in fields(self)[1:]:
             value = getattr(self, column.name)
             if value.shape[0] != self.count:
@@ -95,60 +143,43 @@ class SystemSample:
                 raise OutOfRangeError(
                     f"{column.name} holds a value that is not a finite number: check the survey value behind it."
                 )
+        self._check()
+
+    def _where_left_out(self) -> dict[str, Array]:
+        n = self.count
+        heat, moisture = daily_shapes()
+        zero, one, by_hour = np.zeros(n), np.ones(n), np.ones((n, HOURS))
+        return {
+            "circuit_offset_k": CIRCUIT_OFFSET_K[1] * one, "envelope_parts": np.tile(ENVELOPE_PARTS, (n, 1)),
+            "heavy_capacity_j_k": zero, "heavy_coupling_w_k": zero, "heavy_part": zero, "gain_by_hour": heat * by_hour,
+            "moisture_by_hour": moisture * by_hour, "exhaust_by_hour": by_hour, "supply_air_kg_s": zero,
+            "supply_air_by_hour": by_hour, "leakage_exponent": FLOW_EXPONENT * one, "shelter": SUBURBAN_SHELTER * one,
+            "on_crawl_space": zero, "low_stage_units": np.zeros((n, 0)), "low_stage_surfaces": np.zeros((n, 0)),
+            "low_stage_bypass": zero, "heat_pump_heat_w": np.zeros((n, 2)), "heat_pump_power_w": np.zeros((n, 2)),
+            "dehumidifier_kg_s": zero, "dehumidifier_w": zero, "dehumidifier_lost_part": zero,
+        }  # fmt: skip
+
+    def _check(self) -> None:
+        """Two-dimensional arrays of their widths, and what would make the heavy mass swing between steps."""
+        for name in ("gain_by_hour", "moisture_by_hour", "exhaust_by_hour", "supply_air_by_hour"):
+            if getattr(self, name).shape[1:] != (HOURS,):
+                raise OutOfRangeError(f"{name} must hold 24 values for each system, one for each hour from midnight.")
+            if np.any(getattr(self, name) < 0.0):
+                raise OutOfRangeError(f"{name} holds a negative value: give parts of the mean, 0 or more.")
+        if (self.low_stage_units.shape[1] > 0) != (self.low_stage_surfaces.shape[1] > 0):
+            raise OutOfRangeError(
+                "A two-stage unit needs low_stage_units and low_stage_surfaces: give both or neither."
+            )
+        heavy = self.heavy_capacity_j_k > 0.0
+        if np.any(heavy & (60.0 * self.heavy_coupling_w_k > _STABLE * self.heavy_capacity_j_k)):
+            raise OutOfRangeError(
+                "heavy_coupling_w_k empties the heavy mass within two minutes: raise heavy_capacity_j_k, or leave the mass out."
+            )
+        if np.any(~heavy & ((self.heavy_coupling_w_k != 0.0) | (self.heavy_part != 0.0))):
+            raise OutOfRangeError(
+                "heavy_coupling_w_k or heavy_part is given without heavy_capacity_j_k: give the capacity too."
+            )
 
     def first(self, count: int) -> "SystemSample":
         """The first `count` systems; a quasi-random sample stays balanced when cut to a power of two."""
         return SystemSample(self.pressure_pa, *(getattr(self, column.name)[:count] for column in fields(self)[1:]))
-
-
-@dataclass(frozen=True)
-class AirflowProgram:
-    """What airflow is wanted when. Flows are fractions of the system's full flow (present tap, 0.1 to 1.3).
-
-    `coil_sensor_drop_k` is return dry-bulb less what a sensor in the fins shows (0: the cooling flow is fixed); the program
-    then moves the flow between least and greatest. Below `coil_floor_c` of saturated suction it adds air, whatever the drop.
-    `circulation_flow` runs without any call (0: the fan switch is on AUTO).
-    """
-
-    cooling_flow: float = 1.0
-    least_flow: float = 1.0
-    greatest_flow: float = 1.0
-    coil_sensor_drop_k: float = 0.0
-    coil_floor_c: float = 2.2
-    circulation_flow: float = 0.0
-    off_delay_s: float = 60.0
-    ramp_time_s: float = 15.0
-    cooling_set_point_c: float = 24.0
-    heating_set_point_c: float = 20.5
-    deadband_k: float = 0.6
-    least_on_s: float = 180.0
-    least_off_s: float = 300.0
-
-    def __post_init__(self) -> None:
-        if not 0.1 <= self.least_flow <= self.greatest_flow <= 1.5:
-            raise OutOfRangeError(
-                f"least airflow {self.least_flow:.2f} and greatest airflow {self.greatest_flow:.2f} must rise from 0.10 to at most "
-                "1.50 of full airflow: set the least below the greatest."
-            )
-        if not self.least_flow <= self.cooling_flow <= self.greatest_flow:
-            raise OutOfRangeError(
-                f"cooling airflow {self.cooling_flow:.2f} must lie between least {self.least_flow:.2f} and greatest "
-                f"{self.greatest_flow:.2f}: move one of them."
-            )
-        if not self.heating_set_point_c + self.deadband_k < self.cooling_set_point_c:
-            raise OutOfRangeError(
-                f"heating set-point {self.heating_set_point_c:.1f} C must stay below cooling set-point "
-                f"{self.cooling_set_point_c:.1f} C by more than the deadband of {self.deadband_k:.1f} K: lower it."
-            )
-        for name, low, high in (
-            ("coil_sensor_drop_k", 0.0, 30.0),
-            ("off_delay_s", 0.0, 900.0),
-            ("ramp_time_s", 0.0, 1800.0),
-            ("deadband_k", 0.1, 5.0),
-            ("circulation_flow", 0.0, 1.5),
-            ("least_on_s", 0.0, 1800.0),
-            ("least_off_s", 0.0, 1800.0),
-        ):
-            value = getattr(self, name)
-            if not low <= value <= high:
-                raise OutOfRangeError(f"{name} must lie in {low:g} to {high:g}, got {value:g}: check the program.")

@@ -7,7 +7,7 @@ import numpy as np
 
 from airtrim.core.errors import OutOfRangeError, WeatherError
 from airtrim.physics.coil.frost import STOP_C, WARN_C
-from airtrim.physics.season.layout import SATURATION_MARKS_C, SUMS, parameter_rows
+from airtrim.physics.season.layout import MONTHLY, SATURATION_MARKS_C, parameter_rows, setting_rows
 from airtrim.physics.season.many import DAYS_OF_MONTH, HouseYear, Progress, over_months, run_house_years
 from airtrim.physics.season.system import AirflowProgram, Array, SystemSample, WeatherArrays
 
@@ -87,20 +87,22 @@ def run_years(
         parameter_rows(systems, program, systems.fan_watts if own is None else own)
         for program, own in zip(programs, watts, strict=True)
     ]
+    settings = [setting_rows(systems, program) for program in programs]
+    low = systems.low_stage_surfaces if systems.low_stage_surfaces.shape[1] > 0 else 0.0 * systems.surfaces
     wanted = [
-        HouseYear(rows[m][n], systems.surfaces[n], k)
+        HouseYear(rows[m][n], systems.surfaces[n], settings[m][n], k, low[n])
         for k in range(len(weathers))
         for m in range(len(programs))
         for n in range(systems.count)
     ]
-    sums, balances = run_house_years(wanted, weathers, step_s, progress, threads)
+    told = run_house_years(wanted, weathers, step_s, progress, threads)
     years = []
     for k, one in enumerate(weathers):
         margins = np.stack([design_margin_w(systems, program, one) for program in programs], axis=1)
         ours = slice(k * len(wanted) // len(weathers), (k + 1) * len(wanted) // len(weathers))
         by_system, closing = (
             np.moveaxis(values[ours].reshape(len(programs), systems.count, *values.shape[1:]), 0, 1)
-            for values in (sums, balances)
+            for values in (told.months, told.balances)
         )
         years.append(_results(by_system, closing, margins, systems.circuit_offset_k))
     if not isinstance(weather, Sequence):
@@ -145,7 +147,7 @@ def _check(
 
 
 def _results(sums: Array, balances: Array, margins: Array, circuit_offset_k: Array) -> YearResults:
-    column = {name: sums[..., i] for i, name in enumerate(SUMS)}
+    column = {name: sums[..., i] for i, name in enumerate(MONTHLY)}
     seconds = np.array(DAYS_OF_MONTH) * 86400.0
     year = {name: over_months(values, 2) for name, values in column.items()}
     hours = {name: year[name] / 3600.0 for name in year if name.endswith("_s")}
@@ -154,9 +156,9 @@ def _results(sums: Array, balances: Array, margins: Array, circuit_offset_k: Arr
     settled = column["settled_run_s"] > 0.0
     monthly_margin = np.where(settled, column["least_suction_c"] - offset[..., None] - STOP_C, np.nan)
     least_suction = column["least_suction_c"].min(axis=2)
-    below = np.stack([year[name] for name in SUMS if name.startswith("coldest_below")], axis=-1)
+    below = np.stack([year[name] for name in MONTHLY if name.startswith("coldest_below")], axis=-1)
     return YearResults(
-        damp_hours=hours["damp_s"],
+        damp_hours=hours["over_60_s"],
         hours_over_65=hours["over_65_s"],
         mean_relative_humidity=year["relative_humidity_s"] / seconds.sum(),
         monthly_relative_humidity=column["relative_humidity_s"] / seconds,
@@ -166,7 +168,7 @@ def _results(sums: Array, balances: Array, margins: Array, circuit_offset_k: Arr
         water_kg=year["drained_kg"],
         compressor_kwh=year["compressor_j"] / JOULES_PER_KWH,
         blower_kwh=year["blower_j"] / JOULES_PER_KWH,
-        heating_kwh=year["heating_j"] / JOULES_PER_KWH,
+        heating_kwh=(year["strips_or_furnace_j"] + year["pump_heat_j"]) / JOULES_PER_KWH,
         run_hours=hours["run_s"],
         starts=year["starts"],
         least_saturated_suction_c=least_suction,
