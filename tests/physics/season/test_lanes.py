@@ -195,7 +195,7 @@ def test_systems_by_programs_by_weathers_in_one_call():
     both = run_years(systems, [AUTO, FEEDBACK], [warm, hotter], step_s=60.0)
     for k, weather in enumerate((warm, hotter)):
         alone = run_years(systems, [AUTO, FEEDBACK], weather, step_s=60.0)
-        for name in YearResults.__dataclass_fields__:
+        for name in set(YearResults.__dataclass_fields__) - {"details"}:
             np.testing.assert_array_equal(getattr(both, name)[:, :, k], getattr(alone, name), name)
     assert both.damp_hours.shape == (3, 2, 2) and both.monthly_relative_humidity.shape == (3, 2, 2, 12)
     assert np.all(both.compressor_kwh[..., 1] > both.compressor_kwh[..., 0])
