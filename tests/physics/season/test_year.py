@@ -74,7 +74,13 @@ def test_vacant_house_without_cooling_in_a_florida_summer_is_humid():
     assert years.run_hours[0, 0] == 0.0
 
 
-@settings(max_examples=12, deadline=None, suppress_health_check=[HealthCheck.function_scoped_fixture])
+ICED = {
+    "moisture": 1e-4, "buffer": 4000.0, "leak": 0.05, "supply": 0.05, "water": 0.9, "offset": 2.0, "drop": 0.0, "heavy": 0.0,
+    "dehumidifier": 0.0, "blown_in": 0.0, "area": 700.0, "overcool": 0.0, "two_stage": False, "pump": 0.0,
+}  # fmt: skip
+
+
+@settings(max_examples=16, deadline=None, suppress_health_check=[HealthCheck.function_scoped_fixture])
 @given(
     moisture=st.floats(0.0, 2e-4),
     buffer=st.floats(50.0, 2e4),
@@ -87,22 +93,41 @@ def test_vacant_house_without_cooling_in_a_florida_summer_is_humid():
     set_point=st.floats(17.0, 25.0),
     circulation=st.sampled_from([0.0, 0.4, 1.0]),
     drop=st.sampled_from([0.0, 13.0, 20.0]),
+    heavy=st.sampled_from([0.0, 1e6, 6e7]),
+    dehumidifier=st.sampled_from([0.0, 3e-4, 1e-3]),
+    blown_in=st.sampled_from([0.0, 0.05]),
+    area=st.floats(0.0, 3000.0),
+    overcool=st.sampled_from([0.0, 1.5]),
+    two_stage=st.booleans(),
+    pump=st.sampled_from([0.0, 9000.0]),
 )
 @example(
-    1e-4, 4000.0, 0.05, 0.05, 0.9, (0.0, 0.0), 2.0, 0.42, 19.5, 0.0, 0.0
+    ducts=(0.0, 0.0), flow=0.42, set_point=19.5, circulation=0.0, **ICED
 )  # iced, thawed by the room without the fan
-@example(1e-4, 4000.0, 0.05, 0.05, 0.9, (1.0, 0.0), 2.0, 0.45, 19.5, 0.4, 0.0)  # iced, thawed by the fan
+@example(ducts=(1.0, 0.0), flow=0.45, set_point=19.5, circulation=0.4, **ICED)  # iced, thawed by the fan
 def test_water_and_heat_close_over_any_year(
-    moisture, buffer, leak, supply, water, ducts, offset, flow, set_point, circulation, drop
-):
-    """Conservation: in = out + held (frost with it), to 1e-9 of the sum of the absolute flows, bare coils and iced ones."""
+    moisture, buffer, leak, supply, water, ducts, offset, flow, set_point, circulation, drop, heavy, dehumidifier, blown_in,
+    area, overcool, two_stage, pump,
+):  # fmt: skip
+    """Conservation: in = out + held (frost with it), to 1e-9 of the sum of the absolute flows: bare coils and iced ones, light houses
+    and heavy ones, dehumidifiers, panes, fans, two stages and heat pumps."""
     house = changed(
         invented_systems(1), moisture_gain_kg_s=moisture, moisture_buffer_kg=buffer, return_leak=leak, supply_leak=supply,
         coil_water_max_kg=water, ducts_in_attic=ducts[0], ducts_in_crawl_space=ducts[1], circuit_offset_k=offset,
+        heavy_capacity_j_k=heavy, heavy_coupling_w_k=heavy / 1e5, heavy_part=0.3 if heavy > 0.0 else 0.0,
+        dehumidifier_kg_s=dehumidifier, dehumidifier_w=2e6 * dehumidifier, supply_air_kg_s=blown_in, leakage_area_cm2=area,
     )  # fmt: skip
+    house = replace(
+        house, heat_pump_heat_w=np.array([[pump, 0.6 * pump]]), heat_pump_power_w=np.array([[pump / 3.3, pump / 4.0]])
+    )
+    if two_stage:
+        house = replace(
+            house, low_stage_units=house.units, low_stage_surfaces=house.surfaces, low_stage_bypass=house.bypass
+        )
     program = AirflowProgram(
         cooling_flow=flow, least_flow=0.4, greatest_flow=1.0, coil_sensor_drop_k=drop, circulation_flow=circulation,
-        cooling_set_point_c=set_point, heating_set_point_c=set_point - 3.0,
+        cooling_set_point_c=set_point, heating_set_point_c=set_point - 3.0, dehumidifier_set=0.5, humidity_set=0.5,
+        overcool_k=overcool, drying_flow=0.4,
     )  # fmt: skip
     years = run_years(house, [program], humid_year(), step_s=60.0)
     assert abs(years.water_balance[0, 0]) < 1e-9

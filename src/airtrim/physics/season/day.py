@@ -39,6 +39,9 @@ REGISTER_WARMING = 0.2
 #: Part of the difference between what surrounds a duct and its air that is left across the outer air film: 0.11 m2K/W over R-6
 #: (1.06) and the film.
 DUCT_FILM_PART = 0.11 / (0.11 + 1.06)
+#: Water on window panes: a double pane's inner face lies this part of the way from room to outdoors (U of 3 over a film of
+#: 8.3 W/m2K), and its convective film and its U are about equal, so that glass conductance / cp is its mass transfer [from-memory].
+PANE_PART, PANE_KG_J_K = 3.0 / 8.3, 1.0 / 1006.0
 
 _STATE_AT = len(PARAMETERS)
 _SUMS_AT = _STATE_AT + len(STATE)
@@ -75,7 +78,8 @@ def advance_hour(
     """Advance `state` through the steps `first` to `last` (not with it) of one hour and add to `sums`; returns the steps taken.
 
     Places in parameters, state and sums are layout's. Weather arrays hold 8,760 hours, each value the hour's end; sun is the hour's
-    mean. `step_s` divides 3,600. Stack and wind, and what the dehumidifier can do, are found at an hour's first step and held.
+    mean. `step_s` divides 3,600. Stack and wind, the panes, and what the dehumidifier can do are found at an hour's first step
+    and held.
     """
     cooling_set, heating_set, gain, moisture, exhaust, supply_air = (
         parameters[P.cooling_set_c], parameters[P.heating_set_c], parameters[P.internal_gain_w],
@@ -103,9 +107,9 @@ def advance_hour(
     running, flow, call, held, wet_bulb, suction, sensor, time_off, frost, frosted = (
         state[S.running], state[S.flow], state[S.call], state[S.held_s], state[S.wet_bulb_c], state[S.suction_c],
         state[S.sensor_c], state[S.time_off_s], state[S.frost_kg], state[S.frosted_part])  # fmt: skip
-    stage, strips, humid, dehumidifying, natural_flow, drying_kg_s, drying_w = (
+    stage, strips, humid, dehumidifying, natural_flow, drying_kg_s, drying_w, pane_humidity = (
         state[S.stage], state[S.strips], state[S.humid], state[S.dehumidifying], state[S.natural_m3_s],
-        state[S.drying_kg_s], state[S.drying_w])  # fmt: skip
+        state[S.drying_kg_s], state[S.drying_w], state[S.pane_humidity])  # fmt: skip
 
     hours = dry_bulb_c.shape[0]
     per_hour = round(3600.0 / step_s)
@@ -140,6 +144,9 @@ def advance_hour(
             air - 0.5 * (dry_bulb_c[before] + dry_bulb_c[now]),
             0.5 * (wind_m_s[before] + wind_m_s[now]),
         )
+        colder = max(air - 0.5 * (dry_bulb_c[before] + dry_bulb_c[now]), 0.0)
+        saturated = saturation_pressure_fast_pa(air - PANE_PART * colder)
+        pane_humidity = 0.621945 * saturated / (pressure_pa - saturated)
         saturated = saturation_pressure_fast_pa(air)
         drying_part, drying_power_part = dehumidifier_ratios(
             air, humidity * pressure_pa / ((0.621945 + humidity) * saturated)
@@ -378,6 +385,7 @@ def advance_hour(
         attic += (outdoor + attic_sun - attic) * attic_part
 
         # water: room air by the implicit midpoint, then the two layers of materials
+        to_panes = PANE_KG_J_K * glass if humidity > pane_humidity else 0.0
         water_rate = (
             came * outdoor_w
             - went * humidity
@@ -386,8 +394,9 @@ def advance_hour(
             + buffer_coupling * (buffer_humidity - humidity)
             + moisture
             - dried
+            - to_panes * (humidity - pane_humidity)
         )
-        water_losses = went + buffer_coupling
+        water_losses = went + buffer_coupling + to_panes
         water_change = step_s * water_rate / (room_air + 0.5 * step_s * water_losses)
         midway_w = humidity + 0.5 * water_change
         to_buffer = buffer_coupling * (midway_w - buffer_humidity)
@@ -405,12 +414,14 @@ def advance_hour(
         sums[Q.sensible_j] += step_s * (sensible + evaporated * LATENT_HEAT)
         sums[Q.latent_j] += step_s * (latent - evaporated * LATENT_HEAT)
         entered = came * outdoor_w + drawn_in * moved * outdoor_w + moisture
-        left = went * midway_w + supply_leak * moved * supply_w + drained + dried
+        on_panes = to_panes * (midway_w - pane_humidity)
+        left = went * midway_w + supply_leak * moved * supply_w + drained + dried + on_panes
         sums[Q.water_in_kg] += step_s * entered
         sums[Q.water_out_kg] += step_s * left
         sums[Q.water_absolute_kg] += step_s * (entered + left)
         sums[Q.drained_kg] += step_s * drained
         sums[Q.dehumidified_kg] += step_s * dried
+        sums[Q.on_panes_kg] += step_s * on_panes
         sums[Q.dehumidifier_j] += step_s * dried_w
         sums[Q.dehumidifier_s] += step_s * dehumidifying
         sums[Q.compressor_j] += step_s * input_w
@@ -475,6 +486,7 @@ def advance_hour(
     state[S.frosted_part], state[S.stage], state[S.strips], state[S.humid], state[S.dehumidifying] = (
         frosted, stage, strips, humid, dehumidifying)  # fmt: skip
     state[S.natural_m3_s], state[S.drying_kg_s], state[S.drying_w] = natural_flow, drying_kg_s, drying_w
+    state[S.pane_humidity] = pane_humidity
     return last - first
 
 

@@ -45,7 +45,7 @@ STATE: Final = (
     "running", "flow", "call", "held_s", "wet_bulb_c", "suction_c", "sensor_c", "time_off_s",
     "frost_kg", "frosted_part", "stage", "strips", "humid", "dehumidifying",
     # held for the hour
-    "natural_m3_s", "drying_kg_s", "drying_w",
+    "natural_m3_s", "drying_kg_s", "drying_w", "pane_humidity",
 )  # fmt: skip
 
 #: Marks of the coldest circuit-inlet saturation, degC: the running time below each is added up, and the low end of its spread is
@@ -62,8 +62,9 @@ DEW_POINT_LINES_C: Final = tuple((f - 32.0) / 1.8 for f in (55.0, 57.5, 60.0, 62
 #: Sums over an hour: joules, kilograms, seconds, or seconds times the quantity; then the least and the greatest of an hour.
 ADDED: Final = (
     "relative_humidity_s", "over_dry_s", *(f"over_{100 * line:.0f}_s" for line in HUMIDITY_LINES), "air_temperature_s",
-    "humidity_s", "sensible_j", "latent_j", "water_in_kg", "water_out_kg", "water_absolute_kg", "drained_kg", "dehumidified_kg",
-    "compressor_j", "blower_j", "dehumidifier_j", "pump_input_j", "strips_or_furnace_j", "pump_heat_j",
+    "humidity_s", "sensible_j", "latent_j", "water_in_kg", "water_out_kg", "water_absolute_kg", "drained_kg",
+    "dehumidified_kg", "on_panes_kg", "compressor_j", "blower_j", "dehumidifier_j", "pump_input_j", "strips_or_furnace_j",
+    "pump_heat_j",
     "run_s", "starts", "high_stage_s", "long_call_s", "dehumidifier_s", "drying_call_s", "frost_s", "missed_s", "missed_heating_s",
     "sweat_s", "duct_sweat_s", "flow_run_s", "heat_in_j", "heat_absolute_j", "frozen_kg", "air_blocked_run_s",
     *(f"coldest_below_{mark:.1f}_s" for mark in SATURATION_MARKS_C), "settled_run_s",

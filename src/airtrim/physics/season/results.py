@@ -57,7 +57,8 @@ class YearResults:
 
     Energy. `heating_kwh` is heat given by everything but the blower: `heat_pump_heat_kwh`, for which the pump took
     `heat_pump_kwh`, and `strips_or_furnace_kwh` (what strips take; a furnace takes that over its efficiency).
-    `compressor_kwh` is cooling only. `dehumidified_kg` the dehumidifier took out.
+    `compressor_kwh` is cooling only. `dehumidified_kg` the dehumidifier took out,
+    `window_water_kg` ran down the panes.
 
     Control. `hours_set_point_missed` have the cooling call and the room 1 K above the set-point, `hours_heating_missed` 1 K below
     in heating. `long_call_hours` run at long-call airflow, `drying_hours` while the drive is told to dry, `high_stage_hours` in
@@ -94,6 +95,7 @@ class YearResults:
     monthly_latent_kwh: Array
     water_kg: Array
     dehumidified_kg: Array
+    window_water_kg: Array
     compressor_kwh: Array
     monthly_compressor_kwh: Array
     blower_kwh: Array
@@ -178,6 +180,7 @@ def results_of(
         monthly_latent_kwh=monthly_kwh["latent_j"],
         water_kg=year["drained_kg"],
         dehumidified_kg=year["dehumidified_kg"],
+        window_water_kg=year["on_panes_kg"],
         compressor_kwh=kwh["compressor_j"],
         monthly_compressor_kwh=monthly_kwh["compressor_j"],
         blower_kwh=kwh["blower_j"],
@@ -250,7 +253,7 @@ def _trace(states: Array, added: Array, pressure_pa: float, step_s: float) -> di
     columns = {name: states[..., i] for i, name in enumerate(STATE)}
     columns |= {name: added[..., i] / step_s for i, name in enumerate(SUMS) if name.endswith(("_j", "_kg", "_s"))}
     columns["starts"] = added[..., SUMS.index("starts")]
-    columns["time_h"] = (1.0 + np.arange(states.shape[-2])) * step_s / 3600.0
+    columns["time_h"] = np.arange(1.0, 1.0 + states.shape[-2]) * (step_s / 3600.0)
     columns["relative_humidity"] = over_arrays(relative_humidity)(columns["air_c"], columns["humidity"], pressure_pa)
     return columns
 
