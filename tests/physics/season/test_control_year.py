@@ -87,7 +87,9 @@ def test_humidity_input_by_contact_and_wire(opens, drying_open, wire, expected):
 
 
 def test_reversed_humidity_input_dries_when_it_is_dry():
-    program = with_fault(replace(AUTO, least_flow=0.55, drying_flow=0.55, humidity_set=0.55), "humidity_reversed")
+    program = with_fault(
+        replace(AUTO, least_flow=0.55, drying_flow=0.55, humidity_set=0.55, coil_floor_c=-20.0), "humidity_reversed"
+    )
     for humidity_set, flow in ((0.3, 1.0), (0.85, 0.55)):  # July is always above the first and never above the second
         trace = trace_of(replace(program, humidity_set=humidity_set))
         settled = (trace["running"] > 0.95) & (trace["call"] == 1.0) & (trace["held_s"] > 120.0)

@@ -109,8 +109,8 @@ def test_water_and_heat_close_over_any_year(
     moisture, buffer, leak, supply, water, ducts, offset, flow, set_point, circulation, drop, heavy, dehumidifier, blown_in,
     area, overcool, two_stage, pump,
 ):  # fmt: skip
-    """Conservation: in = out + held (frost with it), to 1e-9 of the sum of the absolute flows: bare coils and iced ones, light houses
-    and heavy ones, dehumidifiers, panes, fans, two stages and heat pumps."""
+    """Conservation: in = out + held (frost with it), to 1e-9 of the sum of the absolute flows: bare coils and iced ones, light
+    houses and heavy ones, dehumidifiers, panes, fans, two stages and heat pumps."""
     house = changed(
         invented_systems(1), moisture_gain_kg_s=moisture, moisture_buffer_kg=buffer, return_leak=leak, supply_leak=supply,
         coil_water_max_kg=water, ducts_in_attic=ducts[0], ducts_in_crawl_space=ducts[1], circuit_offset_k=offset,
