@@ -11,7 +11,7 @@ from airtrim.physics.season.layout import parameter_rows
 from airtrim.physics.season.system import AirflowProgram
 from airtrim.physics.season.year import run_years
 from airtrim.physics.unit.dehumidifier import LATENT_HEAT, dehumidifier_from_rating
-from airtrim.physics.unit.surface import bypass_constants, fit_surfaces
+from airtrim.physics.unit.fit import bypass_constants, fit_surfaces
 from tests.physics.season.season_cases import PRESSURE, changed, humid_year, invented_systems
 
 AUTO = AirflowProgram()
