@@ -45,6 +45,14 @@ def humid_year() -> Year:
     return Year(PRESSURE, dry, humidity, np.full(8760, 2.5), ghi, facade, 34.0, 0.0165)
 
 
+def steady_weather(dry_bulb_c: float, dew_point_c: float) -> Year:
+    """No sun, no wind, one temperature and dew point."""
+    nothing, ratio = np.zeros(8760), humidity_ratio_from_dew_point(dew_point_c, PRESSURE)
+    return Year(
+        PRESSURE, nothing + dry_bulb_c, nothing + ratio, nothing, nothing, np.zeros((8760, 4)), dry_bulb_c, float(ratio)
+    )
+
+
 @lru_cache(maxsize=8)
 def invented_systems(count: int = 1, tons: float = 3.0, leak: float = 0.05) -> SystemSample:
     """`count` houses around one of 150 m2 with a cooling unit of `tons`.

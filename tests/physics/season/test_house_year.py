@@ -10,7 +10,7 @@ from airtrim.physics.season.layout import P, Q, S, parameter_rows
 from airtrim.physics.season.many import first_state
 from airtrim.physics.season.system import AirflowProgram
 from airtrim.physics.season.year import run_years
-from tests.physics.season.season_cases import changed, days_of, humid_year, invented_systems
+from tests.physics.season.season_cases import changed, days_of, humid_year, invented_systems, steady_weather
 
 OFF = AirflowProgram(cooling_set_point_c=60.0, heating_set_point_c=-20.0)
 
@@ -125,10 +125,34 @@ def test_blown_in_air_and_exhaust_of_the_same_size_keep_the_house_in_balance():
     assert Q.water_in_kg >= 0
 
 
+def test_a_reduced_fabric_runs_in_the_year_with_its_own_steady_conductance():
+    """A usual house of 1985 on a slab, reduced to two masses: with nothing but a steady gain and steady weather the room settles
+    gain / conductance above outdoors, less what of the gain leaves from the light mass (own balance of the nodes), to 0.5 %."""
+    from airtrim.physics.house.reduction import reduced_fabric
+    from airtrim.physics.house.typical import typical_house
+    from airtrim.physics.house.vintage import vintage_of
+    from airtrim.physics.season.masses import with_fabric
+
+    reduced = reduced_fabric(typical_house(150.0, vintage_of(1985)))
+    house = changed(
+        with_fabric(invented_systems(1), reduced), leakage_area_cm2=0.0, return_leak=0.0, supply_leak=0.0, internal_gain_w=500.0,
+        duct_w_k=0.0, ducts_in_attic=0.0,
+    )  # fmt: skip
+    house = replace(house, gain_by_hour=np.ones((1, 24)))
+    assert house.heavy_capacity_j_k[0] > house.mass_capacity_j_k[0]
+    light = reduced.masses[0]
+    reaching = 500.0 * (0.6 + 0.4 * light.coupling_w_k / (light.coupling_w_k + light.outside_w_k + light.ground_w_k))
+    year = run_years(house, [OFF], steady_weather(20.0, 5.0), step_s=60.0)
+    assert year.monthly_temperature_c[0, 0, 11] - 20.0 == pytest.approx(reaching / reduced.envelope_w_k, rel=0.005)
+
+
 @pytest.mark.parametrize(
     ("fields", "sentence"),
     [
-        ({"heavy_capacity_j_k": 1e4, "heavy_coupling_w_k": 500.0}, "empties the heavy mass within two minutes"),
+        (
+            {"heavy_capacity_j_k": 1e4, "heavy_coupling_w_k": 500.0},
+            "heavy_coupling_w_k empties the mass within two minutes",
+        ),
         ({"heavy_coupling_w_k": 500.0}, "without heavy_capacity_j_k"),
     ],
 )

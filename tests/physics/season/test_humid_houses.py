@@ -5,11 +5,10 @@ from dataclasses import replace
 import numpy as np
 import pytest
 
-from airtrim.physics.air.moist import humidity_ratio_from_dew_point
 from airtrim.physics.season.system import AirflowProgram
 from airtrim.physics.season.year import run_years
 from airtrim.weather.files import embedded_weather
-from tests.physics.season.season_cases import PRESSURE, Year, changed, humid_year, invented_systems
+from tests.physics.season.season_cases import changed, humid_year, invented_systems, steady_weather
 
 AUTO = AirflowProgram()
 #: kg/s of dry air in a cubic foot a minute of air at 1.18 kg/m3; watts in a thousand Btu an hour.
@@ -77,13 +76,6 @@ def test_return_leak_from_a_hot_attic_raises_load_and_humidity():
     energy = np.array([year.monthly_compressor_kwh[0, 0, 5:8].sum() for year in leaks])
     humidity = np.array([year.monthly_relative_humidity[0, 0, 5:8].mean() for year in leaks])
     assert np.all(np.diff(energy) > 0.0) and np.all(np.diff(humidity) > 0.0)
-
-
-def steady_weather(dry_bulb_c, dew_point_c):
-    nothing, ratio = np.zeros(8760), humidity_ratio_from_dew_point(dew_point_c, PRESSURE)
-    return Year(
-        PRESSURE, nothing + dry_bulb_c, nothing + ratio, nothing, nothing, np.zeros((8760, 4)), dry_bulb_c, float(ratio)
-    )
 
 
 def spring_house(load_kbtu_h, outdoor_cfm):

@@ -21,8 +21,8 @@ from airtrim.physics.unit.surface import SURFACE_SIZE, split_sensible, surface_s
 #: Moist air's specific heat at 9.5 g/kg, and water's latent heat at coil temperatures, J/kg K and J/kg.
 SPECIFIC_HEAT = 1006.0 + 1860.0 * 0.0095
 LATENT_HEAT = 2.466e6
-#: The part of sun through glass, and of internal gains, that warms the air at once.
-SUN_TO_AIR, GAIN_TO_AIR = 0.3, 0.6
+#: The part of internal gains that warms the air at once.
+GAIN_TO_AIR = 0.6
 #: Attic storage delay of 1 to 2 h (FSEC-PF measurements, house.md); attic gain is stated at this irradiance.
 ATTIC_LAG_S, ATTIC_SUN_W_M2 = 5400.0, 900.0
 #: The roof's loss to a humid sky 8 K below air: films of 5 (radiation) and 12 W/m2K leave the deck 2.4 K and the attic about 2 K
@@ -87,9 +87,9 @@ def advance_hour(
     glass, wall, ceiling, floor, air_capacity, mass_capacity, coupling = (
         parameters[P.glass_w_k], parameters[P.wall_w_k], parameters[P.ceiling_w_k], parameters[P.floor_w_k],
         parameters[P.air_capacity_j_k], parameters[P.mass_capacity_j_k], parameters[P.mass_coupling_w_k])  # fmt: skip
-    heavy_capacity, heavy_coupling, heavy_wall, heavy_floor, heavy_sun = (
+    heavy_capacity, heavy_coupling, heavy_wall, heavy_floor = (
         parameters[P.heavy_capacity_j_k], parameters[P.heavy_coupling_w_k], parameters[P.heavy_wall_w_k],
-        parameters[P.heavy_floor_w_k], parameters[P.heavy_sun_part])  # fmt: skip
+        parameters[P.heavy_floor_w_k])  # fmt: skip
     buffer, deep_buffer, buffer_coupling, return_leak, supply_leak, duct, attic_gain, water_max = (
         parameters[P.moisture_buffer_kg], parameters[P.deep_buffer_kg], parameters[P.buffer_coupling_kg_s],
         parameters[P.return_leak], parameters[P.supply_leak], parameters[P.duct_w_k], parameters[P.attic_gain_k],
@@ -131,9 +131,10 @@ def advance_hour(
         + parameters[P.aperture_west_m2] * facade_w_m2[now, 3]
     )
     attic_sun = attic_gain * ghi_w_m2[now] / ATTIC_SUN_W_M2 - ATTIC_SKY_K
-    air_gain = SUN_TO_AIR * sun + GAIN_TO_AIR * gain
-    mass_gain = (1.0 - SUN_TO_AIR) * (1.0 - heavy_sun) * sun + (1.0 - GAIN_TO_AIR) * gain
-    heavy_gain = (1.0 - SUN_TO_AIR) * heavy_sun * sun
+    air_gain = parameters[P.sun_air_part] * sun + GAIN_TO_AIR * gain
+    mass_gain = parameters[P.sun_mass_part] * sun + (1.0 - GAIN_TO_AIR) * gain
+    heavy_gain = parameters[P.sun_heavy_part] * sun
+    all_gains = air_gain + mass_gain + heavy_gain
     if first == 0:
         natural_flow = enhanced_leakage_m3_s(
             parameters[P.leakage_coefficient],
@@ -468,8 +469,8 @@ def advance_hour(
             sums[Q.air_blocked_peak] = max(sums[Q.air_blocked_peak], 1.0 - past_frost)
         from_ducts = delivered * SPECIFIC_HEAT * (register - air)
         through = (came * SPECIFIC_HEAT + glass) * (outdoor - midway) + through_light + through_heavy
-        sums[Q.heat_in_j] += step_s * (from_ducts + through + sun + gain + dry_heat - thaw_room)
-        sums[Q.heat_absolute_j] += step_s * (abs(from_ducts) + abs(through) + sun + gain + dry_heat)
+        sums[Q.heat_in_j] += step_s * (from_ducts + through + all_gains + dry_heat - thaw_room)
+        sums[Q.heat_absolute_j] += step_s * (abs(from_ducts) + abs(through) + all_gains + dry_heat)
         air += change
         mass += mass_change
         heavy += heavy_change

@@ -21,7 +21,8 @@ PARAMETERS: Final = (
     *SETTINGS,
     # house
     "volume_m3", "glass_w_k", "wall_w_k", "ceiling_w_k", "floor_w_k", "air_capacity_j_k", "mass_capacity_j_k",
-    "mass_coupling_w_k", "heavy_capacity_j_k", "heavy_coupling_w_k", "heavy_wall_w_k", "heavy_floor_w_k", "heavy_sun_part",
+    "mass_coupling_w_k", "heavy_capacity_j_k", "heavy_coupling_w_k", "heavy_wall_w_k", "heavy_floor_w_k", "sun_air_part",
+    "sun_mass_part", "sun_heavy_part",
     "aperture_north_m2", "aperture_east_m2", "aperture_south_m2", "aperture_west_m2",
     "leakage_coefficient", "leakage_exponent", "stack_coefficient", "wind_coefficient", "shelter",
     "moisture_buffer_kg", "deep_buffer_kg", "buffer_coupling_kg_s",
@@ -133,18 +134,11 @@ def _settings(systems: SystemSample, program: AirflowProgram) -> list[Array]:
 
 
 def _envelope(systems: SystemSample) -> dict[str, Array]:
-    """Floor and heavy walls join the heavy mass where there is one."""
-    glass, wall, ceiling, floor = (systems.envelope_parts * systems.envelope_w_k[:, None]).T
-    heavy = systems.heavy_capacity_j_k > 0.0
-    return {
-        "glass_w_k": glass,
-        "wall_w_k": wall * (1.0 - systems.heavy_part),
-        "ceiling_w_k": ceiling,
-        "floor_w_k": np.where(heavy, 0.0, floor),
-        "heavy_wall_w_k": wall * systems.heavy_part,
-        "heavy_floor_w_k": np.where(heavy, floor, 0.0),
-        "heavy_sun_part": systems.heavy_part,
-    }
+    conductances = ("glass_w_k", "wall_w_k", "ceiling_w_k", "floor_w_k", "heavy_wall_w_k", "heavy_floor_w_k")
+    suns = ("sun_air_part", "sun_mass_part", "sun_heavy_part")
+    return dict(zip(conductances, systems.conductances_w_k.T, strict=True)) | dict(
+        zip(suns, systems.suns.T, strict=True)
+    )
 
 
 def _leakage(systems: SystemSample) -> dict[str, Array]:

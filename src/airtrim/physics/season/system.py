@@ -17,6 +17,8 @@ Array = NDArray[np.float64]
 #: Which part of the envelope's conductance joins outdoors to the air (glass, doors), outdoors to the mass (walls), attic to the
 #: mass (ceiling), ground to the mass (floor) where nothing is said; the ground stays at the year's mean dry-bulb [from-memory].
 ENVELOPE_PARTS: Final = (0.40, 0.25, 0.25, 0.10)
+#: The part of sun through glass that warms the air at once [from-memory].
+SUN_TO_AIR: Final = 0.3
 #: A node's part of its difference to the air that may pass in one step of 60 s.
 _STABLE = 0.5
 
@@ -58,9 +60,11 @@ class SystemSample:
     half-way between outdoors and the ground [from-memory]. `circuit_offset_k` is how much colder than saturated suction the
     coldest circuit inlet boils; left out, every system takes the middle of `coil/frost.CIRCUIT_OFFSET_K`.
 
-    Left out, what follows takes these values. `envelope_parts` `[N, 4]`: ENVELOPE_PARTS. A heavy mass (slab, masonry) of
-    `heavy_capacity_j_k`, joined to the air by `heavy_coupling_w_k`: none; it takes the floor, and `heavy_part` of the walls and of
-    the sun that does not warm the air at once. `gain_by_hour` and `moisture_by_hour` `[N, 24]` about a mean of 1: house/habits.
+    Left out, what follows takes these values. A heavy mass (slab, masonry) of `heavy_capacity_j_k`, joined to the air by
+    `heavy_coupling_w_k`: none. `node_w_k` `[N, 6]`, conductances outdoors-air, outdoors-mass, attic-mass, ground-mass,
+    outdoors-heavy and ground-heavy: ENVELOPE_PARTS of `envelope_w_k`, of which the heavy mass takes the floor and `heavy_part` of
+    the walls. `sun_parts` `[N, 3]`, what of the sun through glass warms air, mass and heavy mass: SUN_TO_AIR, and
+    `heavy_part` of the rest. `gain_by_hour` and `moisture_by_hour` `[N, 24]` about a mean of 1: house/habits.
     `exhaust_by_hour`, `supply_air_by_hour` `[N, 24]`: 1; `supply_air_kg_s` of outdoor air blown in by a fan of its own: 0. The
     leaks follow the ASHRAE enhanced model: `leakage_exponent` 0.65, `shelter` 0.7, `on_crawl_space` 0.
 
@@ -104,7 +108,8 @@ class SystemSample:
     ducts_in_attic: Array
     ducts_in_crawl_space: Array
     circuit_offset_k: Array = field(default_factory=_left_out)
-    envelope_parts: Array = field(default_factory=_left_out)
+    node_w_k: Array = field(default_factory=_left_out)
+    sun_parts: Array = field(default_factory=_left_out)
     heavy_capacity_j_k: Array = field(default_factory=_left_out)
     heavy_coupling_w_k: Array = field(default_factory=_left_out)
     heavy_part: Array = field(default_factory=_left_out)
@@ -124,6 +129,26 @@ class SystemSample:
     dehumidifier_kg_s: Array = field(default_factory=_left_out)
     dehumidifier_w: Array = field(default_factory=_left_out)
     dehumidifier_lost_part: Array = field(default_factory=_left_out)
+
+    @property
+    def conductances_w_k(self) -> Array:
+        """`node_w_k`, or what stands for it, `[N, 6]`."""
+        if self.node_w_k.shape[1] > 0:
+            return self.node_w_k
+        glass, wall, ceiling, floor = np.outer(ENVELOPE_PARTS, self.envelope_w_k)
+        heavy, part = self.heavy_capacity_j_k > 0.0, self.heavy_part
+        floors = np.where(heavy, 0.0, floor), np.where(heavy, floor, 0.0)
+        return np.stack([glass, wall * (1.0 - part), ceiling, floors[0], wall * part, floors[1]], axis=1)
+
+    @property
+    def suns(self) -> Array:
+        """`sun_parts`, or what stands for them, `[N, 3]`."""
+        if self.sun_parts.shape[1] > 0:
+            return self.sun_parts
+        later = 1.0 - SUN_TO_AIR
+        return np.stack(
+            [0.0 * self.heavy_part + SUN_TO_AIR, later * (1.0 - self.heavy_part), later * self.heavy_part], axis=1
+        )
 
     @property
     def count(self) -> int:
@@ -150,7 +175,8 @@ class SystemSample:
         heat, moisture = daily_shapes()
         zero, one, by_hour = np.zeros(n), np.ones(n), np.ones((n, HOURS))
         return {
-            "circuit_offset_k": CIRCUIT_OFFSET_K[1] * one, "envelope_parts": np.tile(ENVELOPE_PARTS, (n, 1)),
+            "node_w_k": np.zeros((n, 0)), "sun_parts": np.zeros((n, 0)),
+            "circuit_offset_k": CIRCUIT_OFFSET_K[1] * one, 
             "heavy_capacity_j_k": zero, "heavy_coupling_w_k": zero, "heavy_part": zero, "gain_by_hour": heat * by_hour,
             "moisture_by_hour": moisture * by_hour, "exhaust_by_hour": by_hour, "supply_air_kg_s": zero,
             "supply_air_by_hour": by_hour, "leakage_exponent": FLOW_EXPONENT * one, "shelter": SUBURBAN_SHELTER * one,
@@ -171,10 +197,16 @@ class SystemSample:
                 "A two-stage unit needs low_stage_units and low_stage_surfaces: give both or neither."
             )
         heavy = self.heavy_capacity_j_k > 0.0
-        if np.any(heavy & (60.0 * self.heavy_coupling_w_k > _STABLE * self.heavy_capacity_j_k)):
-            raise OutOfRangeError(
-                "heavy_coupling_w_k empties the heavy mass within two minutes: raise heavy_capacity_j_k, or leave the mass out."
-            )
+        for name, counts in (("mass", heavy | True), ("heavy", heavy)):
+            coupling, capacity = getattr(self, f"{name}_coupling_w_k"), getattr(self, f"{name}_capacity_j_k")
+            if np.any(counts & (60.0 * coupling > _STABLE * capacity)):
+                raise OutOfRangeError(
+                    f"{name}_coupling_w_k empties the mass within two minutes: raise {name}_capacity_j_k, or leave the mass out."
+                )
+        for name, width in (("node_w_k", 6), ("sun_parts", 3), ("heat_pump_heat_w", 2), ("heat_pump_power_w", 2)):
+            value = getattr(self, name)
+            if value.ndim != 2 or value.shape[1] not in (0, width) or np.any(value < 0.0):
+                raise OutOfRangeError(f"{name} must hold {width} values of 0 or more for each system.")
         if np.any(~heavy & ((self.heavy_coupling_w_k != 0.0) | (self.heavy_part != 0.0))):
             raise OutOfRangeError(
                 "heavy_coupling_w_k or heavy_part is given without heavy_capacity_j_k: give the capacity too."
