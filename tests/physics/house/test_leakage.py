@@ -1,13 +1,18 @@
 """Leakage against the published coefficients."""
 
+import numpy as np
 import pytest
 
+from airtrim.core.errors import OutOfRangeError
 from airtrim.physics.house.leakage import (
     ENHANCED_STACK,
     ENHANCED_WIND_SLAB,
+    SUBURBAN_SHELTER,
+    enhanced_coefficients,
     enhanced_leakage_m3_s,
     envelope_flows_kg_s,
     flow_coefficient_from_leakage_area,
+    leakage_area_from_age_cm2,
     leakage_area_from_blower_door_cm2,
     natural_leakage_m3_s,
     walker_wilson_coefficients,
@@ -60,3 +65,30 @@ def test_both_leakage_models_say_the_same_of_a_mild_suburban_day():
             coefficient, 0.65, ENHANCED_STACK[0], ENHANCED_WIND_SLAB[0], 0.5, difference, wind
         )
         assert enhanced == pytest.approx(natural_leakage_m3_s(600.0, 1.0, difference, wind), rel=0.35)
+
+
+def test_suburban_shelter_gives_the_wind_flow_of_the_basic_models_third_class():
+    """Own derivation behind SUBURBAN_SHELTER: wind alone, one storey on a slab, 2 to 3 m/s, within 9 % of the basic model
+    (their exponents of wind differ, 1.3 and 1)."""
+    coefficient = flow_coefficient_from_leakage_area(700.0)
+    for wind in (2.0, 2.5, 3.0):
+        ours = enhanced_leakage_m3_s(
+            coefficient, 0.65, ENHANCED_STACK[0], ENHANCED_WIND_SLAB[0], SUBURBAN_SHELTER, 0.0, wind
+        )
+        assert ours == pytest.approx(natural_leakage_m3_s(700.0, 1.0, 0.0, wind), rel=0.09)
+
+
+def test_coefficients_by_storeys_are_the_tables():
+    stack, wind = enhanced_coefficients(np.array([1.0, 2.0, 3.0, 1.5]), np.array([0.0, 1.0, 0.0, 0.0]))
+    np.testing.assert_allclose(stack, [0.054, 0.078, 0.098, 0.066])
+    np.testing.assert_allclose(wind, [0.156, 0.142, 0.170, 0.163])
+
+
+def test_no_leaks_no_wind_no_difference_no_flow():
+    assert enhanced_leakage_m3_s(0.0, 0.65, 0.054, 0.156, 0.7, 20.0, 5.0) == 0.0
+    assert enhanced_leakage_m3_s(0.07, 0.65, 0.054, 0.156, 0.7, 0.0, 0.0) == 0.0
+
+
+def test_leakage_by_age_beyond_its_range_is_refused():
+    with pytest.raises(OutOfRangeError, match="measure with a blower door"):
+        leakage_area_from_age_cm2(1700.0, 186.0)

@@ -33,7 +33,7 @@ ENHANCED_WIND_SLAB = (0.156, 0.170, 0.170)
 ENHANCED_WIND_CRAWL_SPACE = (0.128, 0.142, 0.151)
 FLOW_EXPONENT = 0.65
 #: Shelter of a typical suburban house, wind at the weather station: with it the enhanced model's wind-driven flow of one storey
-#: on a slab is within 3 % of the basic model's class 3 at 2 to 4 m/s [own-derivation].
+#: on a slab is within 9 % of the basic model's class 3 at 2 to 3 m/s, the usual wind of damp summers [own-derivation].
 SUBURBAN_SHELTER: Final = 0.7
 #: kg/m3
 REFERENCE_DENSITY = 1.2
