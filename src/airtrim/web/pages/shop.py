@@ -85,7 +85,7 @@ def _tariff(sent: dict[str, str]) -> dict[str, str]:
     """The job layer's own rule for a price is asked."""
     from pydantic import ValidationError
 
-    from airtrim.job.model import Tariff
+    from airtrim.job.tariff import Tariff
 
     price = sent.get("price_per_kwh", "")
     given: dict[str, Any] = {"currency": sent.get("currency", "") or "USD"} | (
