@@ -157,9 +157,13 @@ def fitted(changes):
 
 
 def test_a_coil_larger_than_its_outdoor_unit_is_named_first():
-    """Scenario S01 (field, [secondary]): 4-ton outdoor unit, 5-ton coil, sticky, cools well on the hottest day; no more read."""
+    """Scenario S01 (field, [secondary]): 4-ton outdoor unit, 5-ton coil, sticky; nothing else read."""
     _, found = fitted(
-        {'outdoor_size = "3 tons"': 'outdoor_size = "4 tons"', 'coil_size = "3 tons"': 'coil_size = "5 tons"'}
+        {
+            'outdoor_size = "3 tons"': 'outdoor_size = "4 tons"',
+            'coil_size = "3 tons"': 'coil_size = "5 tons"',
+            'airflow = "1200 cfm"': 'airflow = "1600 cfm"',  # 400 a ton: the case tells of no lack of air
+        }
     )
     assert max(found.chances, key=found.chances.get) == "mismatched_coil"
 

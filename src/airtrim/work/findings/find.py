@@ -116,14 +116,12 @@ def find(
         progress,
     )
     drawn = machines(explained, count, lambda purpose: child_seed(seed, purpose))
-    airflow = Airflow(drawn.airflow_m3_s, drawn.airflow_sigma, airflow.method)
     priors = _priors(job)
     drawn.values.update(_draw(priors, count, child_seed(seed, "house")))
     flow_kg = drawn.values["airflow"] / specific_volume_m3_kg(*_return_state(job, _reading(job), pressure), pressure)
     read_watts = next((r.blower_power.si for r in job.readings if r.blower_power is not None), None)
-    blower = _blower(
-        job, airflow.m3_s, read_watts if read_watts is not None else float(np.median(drawn.values["blower_watts"]))
-    )
+    watts = read_watts if read_watts is not None else 0.5 * airflow.m3_s / CFM
+    blower = _blower(job, airflow.m3_s, watts)
     present = np.zeros((count, 4))
     present[:, 0] = drawn.values["blower_watts"]
     system = _system(job, drawn.values, drawn.units, flow_kg, present, pressure)
