@@ -1,6 +1,6 @@
 """How long a fit takes, how often its ranges hold the truth, and how often the true fault is first.
 
-`./run bench fit` takes the figures of AIRTRIM_BENCH_HOUSES invented houses of every fault (tests/work/findings/invented.py); what was done is
+`./run bench fit` takes AIRTRIM_BENCH_HOUSES invented houses of every fault (tests/work/findings/invented.py); what was done is
 kept in the file named by AIRTRIM_BENCH_FIT, so that a long run can be stopped and taken up again.
 """
 
@@ -102,7 +102,9 @@ def run() -> list[dict[str, Any]]:
         entry("fit_full", float(np.median([one["seconds"] for one in full])), "s", "lower"),
         entry("fit_fault_ranking", float(np.mean([one["first"] for one in quick])), "share first", "higher"),
         entry("fit_fault_ranking.told", float(np.mean([one["told"] for one in quick])), "share told", "higher"),
-        entry("fit_fault_ranking.missed", float(np.mean([one["own"] < 0.05 for one in quick])), "share under 5 %", "lower"),
+        entry(
+            "fit_fault_ranking.missed", float(np.mean([one["own"] < 0.05 for one in quick])), "share under 5 %", "lower"
+        ),
         entry("fit_effective", float(np.median([one["effective"] for one in quick])), "draws", "higher"),
     ]
     for name in FIGURES:
