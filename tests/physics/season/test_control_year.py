@@ -124,7 +124,7 @@ def test_long_call_gives_the_greatest_airflow():
 
 
 def two_stage(count=1, tons=3.0):
-    """Low stage of 0.72 of the capacity at 0.86 of the flow (rated values of a public two-speed unit, second-hand), 0.66 of the power."""
+    """Low stage of 0.72 of the capacity at 0.86 of the flow (a public two-speed unit, second-hand), 0.66 of the power."""
     house = invented_systems(count, tons=tons)
     low = house.units * np.array([0.72, 0.66, 1.0, 1.0, 1.0, 0.86, 1.0])
     return replace(
