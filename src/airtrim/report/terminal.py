@@ -29,7 +29,7 @@ def print_summary(result: Mapping[str, Any], console: Console, system: str = "in
     options = side_by_side(result)
     table.add_column("", no_wrap=True)
     for option in options:
-        table.add_column(option_name(option))
+        table.add_column(option_name(option).replace("-", "-\n"))  # a long word breaks at its hyphen
     for identity in _ROWS:
         match = [next((f for f in option["figures"] if f["id"] == identity), None) for option in options]
         if any(match):
