@@ -54,13 +54,26 @@ def test_every_error_of_ours_is_of_one_tree():
     assert len(ours) > 4 and all(issubclass(one, errors.AirtrimError) for one in ours)
 
 
-def test_the_cache_of_compiled_code_changes_with_any_source(tmp_path, monkeypatch):
-    (tmp_path / "a.py").write_text("x = 1")
+def test_the_cache_of_compiled_code_changes_with_what_a_module_imports_and_with_nothing_else(tmp_path, monkeypatch):
+    room = tmp_path / "room"
+    room.mkdir()
+    (room / "__init__.py").write_text("")
+    (room / "kernel.py").write_text("from airtrim.room import (\n    helper,\n)\n")
+    (room / "helper.py").write_text("from airtrim.far import x\n")
+    (tmp_path / "far.py").write_text("x = 1\n")
+    (tmp_path / "page.py").write_text("y = 1\n")
     monkeypatch.setattr(kernels, "_PACKAGE", tmp_path)
-    before = kernels.cache_folder()
-    assert kernels.cache_folder() == before
-    (tmp_path / "a.py").write_text("x = 2")
-    assert kernels.cache_folder() != before
+
+    def folder():
+        kernels._imports.cache_clear()
+        return kernels.cache_folder("airtrim.room.kernel")
+
+    before = folder()
+    (tmp_path / "page.py").write_text("y = 2\n")
+    assert folder() == before
+    (tmp_path / "far.py").write_text("x = 2\n")
+    assert folder() != before
+    assert kernels.cache_folder("airtrim.page") not in (before, folder())
 
 
 PLAIN = """

@@ -1,44 +1,95 @@
 """The one place that touches numba: how a compiled function is declared, and where its machine code is kept.
 
-A cached kernel goes stale when a helper it was compiled with changes, so the cache folder is named by the hash of all our
-sources, numba's version and the processor.
+A cached kernel goes stale when a helper it was compiled with changes, so each module's code is kept in a folder named by the hash
+of that module, of all of ours that it imports, however far away, and of the processor (docs/decisions/compiled-cache.md).
 """
 
 import hashlib
 import os
 import platform
+import re
 from collections.abc import Callable
-from functools import lru_cache
+from functools import cache, lru_cache
 from pathlib import Path
 from typing import Any, TypeVar, cast
 
+import numpy as np
+from numba import config as _config
+from numba import njit as _njit
+from numba import types as _types
+from numba import vectorize as _vectorize
+from numba.extending import intrinsic as _intrinsic
+
 _PACKAGE = Path(__file__).resolve().parent.parent
+_IMPORT = re.compile(r"^\s*(?:from (airtrim[\w.]*) import (\([^)]*\)|.*)|import (airtrim[\w.]*))", re.MULTILINE)
 
 
-def cache_folder() -> Path:
+def _source(module: str) -> Path | None:
+    place = _PACKAGE.joinpath(*module.split(".")[1:])
+    for path in (place.with_suffix(".py"), place / "__init__.py"):
+        if path.is_file():
+            return path
+    return None
+
+
+@cache
+def _imports(path: Path) -> tuple[bytes, frozenset[str]]:
+    """A source file's bytes and the modules of ours it imports."""
+    content = path.read_bytes()
+    found = set()
+    for package, names, whole in _IMPORT.findall(content.decode()):
+        found.add(package or whole)
+        found |= {f"{package}.{name}" for name in re.findall(r"\w+", names)} if package else set()
+    return content, frozenset(found)
+
+
+def cache_folder(*modules: str) -> Path:
+    """Where the machine code made from these modules is kept: another folder when they or what they import changes."""
+    wanted, read = [*modules], {}
+    while wanted:
+        module = wanted.pop()
+        path = _source(module)
+        if path is not None and path not in read:
+            content, found = _imports(path)
+            read[path] = content
+            wanted += found
     digest = hashlib.sha256()
-    for source in sorted(_PACKAGE.rglob("*.py")):
-        digest.update(source.relative_to(_PACKAGE).as_posix().encode())
-        digest.update(source.read_bytes())
+    for path in sorted(read):
+        digest.update(path.relative_to(_PACKAGE).as_posix().encode())
+        digest.update(read[path])
     digest.update(f"{platform.machine()}{platform.processor()}{platform.python_version()}".encode())
-    base = Path(os.environ.get("XDG_CACHE_HOME", Path.home() / ".cache"))
-    return base / "airtrim" / "compiled" / digest.hexdigest()[:16]
+    return _kept() / digest.hexdigest()[:16]
 
 
-os.environ.setdefault("NUMBA_CACHE_DIR", str(cache_folder()))
+def _kept() -> Path:
+    return Path(os.environ.get("XDG_CACHE_HOME", Path.home() / ".cache")) / "airtrim" / "compiled"
 
-import numpy as np  # noqa: E402  (numba reads its cache folder when first imported)
-from numba import config as _config  # noqa: E402
-from numba import njit as _njit  # noqa: E402
-from numba import types as _types  # noqa: E402
-from numba import vectorize as _vectorize  # noqa: E402
-from numba.extending import intrinsic as _intrinsic  # noqa: E402
+
+def _all_modules() -> list[str]:
+    paths = (path.relative_to(_PACKAGE).with_suffix("").parts for path in _PACKAGE.rglob("*.py"))
+    return [".".join(("airtrim", *parts)) for parts in paths if parts[-1] != "__init__"]
+
+
+@cache
+def _kept_in(module: str, file: str) -> str:
+    if module.startswith("airtrim."):
+        return str(cache_folder(module))
+    if _kept() in Path(file).parents:  # a module written by core/lanes: it lies in the right folder already
+        return str(Path(file).parent)
+    return str(cache_folder(*_all_modules()))
+
 
 Function = TypeVar("Function", bound=Callable[..., Any])
 
 
 def _declared(function: Function, **options: Any) -> Function:
-    compiled = _njit(error_model="numpy", cache=True, nogil=True, **options)(function)
+    before = _config.CACHE_DIR
+    if "NUMBA_CACHE_DIR" not in os.environ:
+        _config.CACHE_DIR = _kept_in(function.__module__, function.__code__.co_filename)
+    try:
+        compiled = _njit(error_model="numpy", cache=True, nogil=True, **options)(function)
+    finally:
+        _config.CACHE_DIR = before
     compiled.reference = function
     return cast(Function, compiled)
 

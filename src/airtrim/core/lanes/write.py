@@ -1,7 +1,7 @@
 """The lane form of a kernel written as a module beside the compiled code, and loaded from there.
 
-The folder is named by the hash of all our sources (core/kernels.py), so a module once written is right for good, and the compiled
-code kept beside it too. Nothing is written before the first call.
+The folder is named by the hash of the kernel's sources and ours (core/kernels.py), so a module once written is right for good, and
+the compiled code kept beside it too. Nothing is written before the first call.
 """
 
 import ast
@@ -117,7 +117,8 @@ def lane_kernel(
     plain = kernel.reference  # type: ignore[attr-defined]
     name = f"airtrim_lanes_{plain.__name__}"
     if name not in sys.modules:
-        path = cache_folder() / "lanes" / f"{name}.py"
+        callers = [] if around is None else [around.reference.__module__]  # type: ignore[attr-defined]
+        path = cache_folder(plain.__module__, *callers, __name__) / "lanes" / f"{name}.py"
         if not path.exists():
             text = lane_source(kernel, lane_arrays)[0]
             if around is not None:
