@@ -12,6 +12,7 @@ import os
 import sys
 import tempfile
 import textwrap
+import threading
 from collections import Counter
 from collections.abc import Callable, Mapping
 from dataclasses import dataclass
@@ -113,7 +114,17 @@ def around_source(
 def lane_kernel(
     kernel: Callable[..., Any], lane_arrays: Mapping[str, int], around: Callable[..., Any] | None = None
 ) -> LaneKernel:
-    """The lane form of `kernel`, written at first use, and the kernel `around` it."""
+    """The lane form of `kernel`, written at first use, and the kernel `around` it. May be called from several threads."""
+    with _LOADING:
+        return _lane_kernel(kernel, lane_arrays, around)
+
+
+_LOADING = threading.Lock()
+
+
+def _lane_kernel(
+    kernel: Callable[..., Any], lane_arrays: Mapping[str, int], around: Callable[..., Any] | None
+) -> LaneKernel:
     plain = kernel.reference  # type: ignore[attr-defined]
     name = f"airtrim_lanes_{plain.__name__}"
     if name not in sys.modules:

@@ -7,6 +7,7 @@ import numpy as np
 
 from airtrim.core.errors import OutOfRangeError, WeatherError
 from airtrim.physics.season.layout import parameter_rows, setting_rows
+from airtrim.physics.season.machines import Client, run_on_machines
 from airtrim.physics.season.many import Asked, HouseYear, Progress, Told, run_house_years
 from airtrim.physics.season.results import YearResults as YearResults
 from airtrim.physics.season.results import results_of, side_by_side
@@ -25,6 +26,7 @@ def run_years(
     by_hour: bool = False,
     hourly: bool = False,
     traces: Sequence[int] = (),
+    client: Client | None = None,
 ) -> YearResults:
     """Run every system under every program through the year, or through each of K years: then results are `[N, M, K]`.
 
@@ -32,7 +34,8 @@ def run_years(
     cubic under program m (`[N, 4]`). `progress(done)` hears 0 to 1 and cancels by returning True (`Cancelled`).
     `by_hour`, `hourly` and `traces` (days of the year, 0 to 364) ask for what `YearResults.details` holds; season/many.py states
     its memory. Each house-year is computed alone and in the same order of operations, so results do not depend on the batch,
-    nor on what is asked for, to the last bit.
+    nor on what is asked for, to the last bit; neither do they on where: a dask.distributed `client`'s workers give the same
+    (season/machines.py), and `threads` is then not used.
     """
     weathers = list(weather) if isinstance(weather, Sequence) else [weather]
     _check(programs, weathers, step_s, fan_watts, traces)
@@ -50,7 +53,10 @@ def run_years(
         for n in range(systems.count)
     ]
     asked = Asked(by_hour, hourly, tuple(dict.fromkeys(traces)))
-    told = run_house_years(wanted, weathers, step_s, progress, threads, asked)
+    if client is None:
+        told = run_house_years(wanted, weathers, step_s, progress, threads, asked)
+    else:
+        told = run_on_machines(client, wanted, weathers, step_s, progress, asked)
     years = []
     for k, one in enumerate(weathers):
         margins = np.stack([design_margin_w(systems, program, one) for program in programs], axis=1)
