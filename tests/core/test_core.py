@@ -5,6 +5,7 @@ import subprocess
 import sys
 from pathlib import Path
 
+import numpy as np
 import pytest
 
 from airtrim.core import errors, kernels
@@ -187,3 +188,26 @@ def test_what_cannot_run_is_skipped_with_one_counted_sentence_or_refused_where_p
         refused.returncode != 0
         and "must run here but cannot: Chromium is not installed" in refused.stderr + refused.stdout
     )
+
+
+@kernels.kernel
+def _fused(x: float, y: float, z: float) -> float:
+    return kernels.fma(x, y, z)
+
+
+def test_the_fused_multiply_add_is_rounded_once_and_the_same_in_plain_python():
+    """IEEE 754-2008, 5.4.1: fusedMultiplyAdd rounds the exact x y + z once."""
+    tiny = 2.0**-30
+    assert (
+        kernels.fma(1.0 + tiny, 1.0 + tiny, -1.0 - 2.0 * tiny)
+        == tiny * tiny
+        == _fused(1.0 + tiny, 1.0 + tiny, -1.0 - 2.0 * tiny)
+    )
+    draws = np.random.default_rng(3).normal(size=(2000, 3)) * 10.0 ** np.arange(-8, 8, 0.008)[:, None]
+    for x, y, z in draws:
+        assert _fused(x, y, z) == kernels.fma(x, y, z)
+    for x, y, z in ((0.0, -1.0, 0.0), (-0.0, 1.0, -0.0), (np.inf, 1.0, 0.0), (1.0, np.nan, 1.0)):
+        np.testing.assert_array_equal(
+            np.float64(_fused(x, y, z)).view(np.int64) >> 63, np.float64(kernels.fma(x, y, z)).view(np.int64) >> 63
+        )
+        np.testing.assert_equal(_fused(x, y, z), kernels.fma(x, y, z))

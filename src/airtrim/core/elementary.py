@@ -10,7 +10,7 @@ from math import sqrt as sqrt
 
 import numpy as np
 
-from airtrim.core.kernels import inline_kernel
+from airtrim.core.kernels import fma, inline_kernel
 
 _LN2_HIGH, _LN2_LOW = 6.93147180369123816490e-01, 1.90821492927058770002e-10
 _LOG2_E = 1.4426950408889634
@@ -35,8 +35,8 @@ def exp(x: float) -> float:
     low = whole * _LN2_LOW
     r = high - low
     t = r * r
-    inner = 6.61375632143793436117e-05 + t * (-1.65339022054652515390e-06 + t * 4.13813679705723846039e-08)
-    c = r - t * (1.66666666666666019037e-01 + t * (-2.77777777770155933842e-03 + t * inner))
+    inner = fma(t, fma(t, 4.13813679705723846039e-08, -1.65339022054652515390e-06), 6.61375632143793436117e-05)
+    c = r - t * fma(t, fma(t, inner, -2.77777777770155933842e-03), 1.66666666666666019037e-01)
     y = 1.0 - ((low - (r * c) / (2.0 - c)) - high)
     # two factors, so that neither leaves the range of normal numbers
     half = (0.5 * whole + _WHOLE) - _WHOLE
@@ -61,9 +61,9 @@ def log(x: float) -> float:
     s = f / (2.0 + f)
     z = s * s
     w = z * z
-    even = w * (3.999999999940941908e-01 + w * (2.222219843214978396e-01 + w * 1.531383769920937332e-01))
-    odd = 2.857142874366239149e-01 + w * (1.818357216161805012e-01 + w * 1.479819860511658591e-01)
-    remainder = even + z * (6.666666666666735130e-01 + w * odd)
+    even = w * fma(w, fma(w, 1.531383769920937332e-01, 2.222219843214978396e-01), 3.999999999940941908e-01)
+    odd = fma(w, fma(w, 1.479819860511658591e-01, 1.818357216161805012e-01), 2.857142874366239149e-01)
+    remainder = fma(z, fma(w, odd, 6.666666666666735130e-01), even)
     half_square = 0.5 * f * f
     value: float = power * _LN2_HIGH - ((half_square - (s * (half_square + remainder) + power * _LN2_LOW)) - f)
     value = value if scaled > 0.0 else -np.inf

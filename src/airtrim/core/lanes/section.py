@@ -13,11 +13,11 @@ from typing import cast
 from airtrim.core.lanes.source import CannotLane, Statements, array_item, assign, load
 
 #: A branch of at least this many operations is passed over when no lane takes it.
-GUARDED_COST = 90
+GUARDED_COST = 50
 #: A loop over lanes is cut when it has gathered this many operations: longer ones spill registers and hide less latency.
 SECTION_COST = 400
 #: In additions: a division or a root takes the processor as long as several.
-_CALL_COST = {"exp": 35, "log": 35, "power": 70, "tanh": 60, "sqrt": 8}
+_CALL_COST = {"exp": 35, "log": 35, "power": 70, "tanh": 60, "sqrt": 8, "fma": 1}
 _DIVISION_COST = 8
 
 

@@ -13,11 +13,13 @@ from collections.abc import Callable
 from typing import Any, NoReturn, cast
 
 from airtrim.core import elementary
+from airtrim.core.kernels import fma
 
 Statements = list[ast.stmt]
 #: Functions left as calls: arithmetic that the compiler turns into lanes by itself.
 _LEAVES: dict[Any, str] = {builtins.max: "max", builtins.min: "min", builtins.abs: "abs", builtins.round: "round"} | {
     math.sqrt: "sqrt",
+    fma: "fma",
     **{getattr(elementary, name): name for name in ("exp", "log", "power", "tanh")},
 }
 

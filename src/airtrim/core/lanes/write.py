@@ -31,7 +31,7 @@ _HEAD = '''"""Written by airtrim.core.lanes from {source}: do not edit, it is wr
 import numpy as np
 
 from airtrim.core.elementary import exp, log, power, sqrt, tanh
-from airtrim.core.kernels import kernel, select
+from airtrim.core.kernels import fma, kernel, select
 
 ROWS = {rows}
 

@@ -9,7 +9,7 @@ from math import exp, log
 
 import numpy as np
 
-from airtrim.core.kernels import inline_kernel, kernel
+from airtrim.core.kernels import fma, inline_kernel, kernel
 
 MASS_RATIO = 0.621945  # water to dry air, molar masses
 GAS_CONSTANT = 287.042  # dry air, J/kg K
@@ -288,23 +288,25 @@ def _fit_polynomial(degree: int, low_c: float, high_c: float) -> tuple[float, ..
     return tuple(float(value) for value in coefficients)
 
 
-(_P0, _P1, _P2, _P3, _P4, _P5, _P6, _P7, _P8, _P9, _P10) = _fit_polynomial(10, -20.0, 60.0)
+(_P0, _P1, _P2, _P3, _P4, _P5, _P6, _P7, _P8, _P9, _P10) = _PRESSURE = _fit_polynomial(10, -20.0, 60.0)
+#: Of its derivative, 1/K.
+(_D1, _D2, _D3, _D4, _D5, _D6, _D7, _D8, _D9, _D10) = (0.025 * power * _PRESSURE[power] for power in range(1, 11))
 
 
 @inline_kernel
 def saturation_pressure_fast_pa(temperature_c: float) -> float:
     """Over water, -20 to 60 degC, as a polynomial the processor can run in lanes; within 1e-6 of `saturation_pressure_pa`."""
     x = (temperature_c - 20.0) * 0.025
-    upper = _P5 + x * (_P6 + x * (_P7 + x * (_P8 + x * (_P9 + x * _P10))))
-    return _P0 + x * (_P1 + x * (_P2 + x * (_P3 + x * (_P4 + x * upper))))
+    upper = fma(x, fma(x, fma(x, fma(x, fma(x, _P10, _P9), _P8), _P7), _P6), _P5)
+    return fma(x, fma(x, fma(x, fma(x, fma(x, upper, _P4), _P3), _P2), _P1), _P0)
 
 
 @inline_kernel
 def saturation_pressure_slope_fast_pa_k(temperature_c: float) -> float:
     """Derivative of `saturation_pressure_fast_pa`."""
     x = (temperature_c - 20.0) * 0.025
-    upper = 6.0 * _P6 + x * (7.0 * _P7 + x * (8.0 * _P8 + x * (9.0 * _P9 + x * 10.0 * _P10)))
-    return 0.025 * (_P1 + x * (2.0 * _P2 + x * (3.0 * _P3 + x * (4.0 * _P4 + x * (5.0 * _P5 + x * upper)))))
+    upper = fma(x, fma(x, fma(x, fma(x, _D10, _D9), _D8), _D7), _D6)
+    return fma(x, fma(x, fma(x, fma(x, fma(x, upper, _D5), _D4), _D3), _D2), _D1)
 
 
 @inline_kernel

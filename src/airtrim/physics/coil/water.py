@@ -32,18 +32,20 @@ def water_step(
     is exact for that law, so it cannot take more than is held. Evaporation is adiabatic: the air loses as much sensible
     heat as the water takes up.
     """
+    per_step = 1.0 / step_s
     if greatest_kg <= 0.0:
-        return 0.0, condensing_kg_s + held_kg / step_s, 0.0
+        return 0.0, condensing_kg_s + held_kg * per_step, 0.0
     evaporated = 0.0
     if not (potential_kg_s <= 0.0 or held_kg <= 0.0):  # NaN goes in, so that NaN comes out
-        root = sqrt(held_kg / greatest_kg) - 0.5 * WET_EFFECTIVENESS * potential_kg_s * step_s / greatest_kg
+        per_greatest = 1.0 / greatest_kg
+        root = sqrt(held_kg * per_greatest) - 0.5 * WET_EFFECTIVENESS * potential_kg_s * step_s * per_greatest
         left = 0.0 if root <= 0.0 else greatest_kg * root * root
-        evaporated = (held_kg - left) / step_s
+        evaporated = (held_kg - left) * per_step
         held_kg = left
     held_kg += condensing_kg_s * step_s
     drained = 0.0
     if held_kg > greatest_kg:
-        drained = (held_kg - greatest_kg) / step_s
+        drained = (held_kg - greatest_kg) * per_step
         held_kg = greatest_kg
     return held_kg, drained, evaporated
 

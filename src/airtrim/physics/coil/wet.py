@@ -15,7 +15,7 @@ Flow is dry air, kg/s; temperatures degC; enthalpy per kilogram of dry air.
 import numpy as np
 
 from airtrim.core.elementary import exp, log
-from airtrim.core.kernels import inline_kernel, kernel
+from airtrim.core.kernels import fma, inline_kernel, kernel
 from airtrim.physics.air.moist import saturation_pressure_fast_pa, saturation_pressure_slope_fast_pa_k
 
 #: Specific heats of dry air and vapour and the heat of evaporation at 0 degC, as in physics/air, J/kg K and J/kg.
@@ -79,7 +79,8 @@ def surface_from_enthalpy_fast_c(enthalpy: float, pressure_pa: float) -> float:
         _G7[0] + r * (_G7[1] + r * _G7[2]),
     )
     square = x * x
-    guess = (g0 + g1 * x) + square * ((g2 + g3 * x) + square * ((g4 + g5 * x) + square * (g6 + g7 * x)))
+    upper = fma(square, fma(g7, x, g6), fma(g5, x, g4))
+    guess = fma(square, fma(square, upper, fma(g3, x, g2)), fma(g1, x, g0))
     guess = min(max(guess, -19.0), 45.0)
     saturated = saturation_pressure_fast_pa(guess)
     inverse = 1.0 / (pressure_pa - saturated)

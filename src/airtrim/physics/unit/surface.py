@@ -19,7 +19,7 @@ from typing import Final
 import numpy as np
 from numpy.typing import NDArray
 
-from airtrim.core.kernels import inline_kernel
+from airtrim.core.kernels import fma, inline_kernel
 from airtrim.physics.coil.wet import bypass_factor, split_of_total
 
 Array = NDArray[np.float64]
@@ -45,29 +45,29 @@ SURFACE_SIZE: Final = DRY_BEND_AT + DRY_BEND + 6
 @inline_kernel
 def _line(c: Array, at: int, x: float, y: float, z: float) -> float:
     """4 terms."""
-    found: float = c[at] + c[at + 1] * z + c[at + 2] * y + c[at + 3] * x
+    found: float = fma(x, c[at + 3], fma(y, c[at + 2], fma(z, c[at + 1], c[at])))
     return found
 
 
 @inline_kernel
 def _plane_2(c: Array, at: int, y: float, z: float) -> float:
     """Second degree in two, 6 terms."""
-    found: float = c[at] + z * (c[at + 1] + z * c[at + 2]) + y * (c[at + 3] + z * c[at + 4] + y * c[at + 5])
+    found: float = fma(y, fma(y, c[at + 5], fma(z, c[at + 4], c[at + 3])), fma(z, fma(z, c[at + 2], c[at + 1]), c[at]))
     return found
 
 
 @inline_kernel
 def _plane_3(c: Array, at: int, y: float, z: float) -> float:
     """10 terms."""
-    found: float = c[at] + z * (c[at + 1] + z * (c[at + 2] + z * c[at + 3])) + y * _plane_2(c, at + 4, y, z)
+    found: float = fma(y, _plane_2(c, at + 4, y, z), fma(z, fma(z, fma(z, c[at + 3], c[at + 2]), c[at + 1]), c[at]))
     return found
 
 
 @inline_kernel
 def _plane_4(c: Array, at: int, y: float, z: float) -> float:
     """15 terms."""
-    found: float = (
-        c[at] + z * (c[at + 1] + z * (c[at + 2] + z * (c[at + 3] + z * c[at + 4]))) + y * _plane_3(c, at + 5, y, z)
+    found: float = fma(
+        y, _plane_3(c, at + 5, y, z), fma(z, fma(z, fma(z, fma(z, c[at + 4], c[at + 3]), c[at + 2]), c[at + 1]), c[at])
     )
     return found
 
@@ -75,32 +75,32 @@ def _plane_4(c: Array, at: int, y: float, z: float) -> float:
 @inline_kernel
 def _space_2(c: Array, at: int, x: float, y: float, z: float) -> float:
     """Second degree in three, 10 terms."""
-    return _plane_2(c, at, y, z) + x * _line(c, at + 6, x, y, z)
+    return fma(x, _line(c, at + 6, x, y, z), _plane_2(c, at, y, z))
 
 
 @inline_kernel
 def _space_3(c: Array, at: int, x: float, y: float, z: float) -> float:
     """20 terms."""
-    return _plane_3(c, at, y, z) + x * _space_2(c, at + 10, x, y, z)
+    return fma(x, _space_2(c, at + 10, x, y, z), _plane_3(c, at, y, z))
 
 
 @inline_kernel
 def _space_4(c: Array, at: int, x: float, y: float, z: float) -> float:
     """Fourth degree and z^5, 36 terms."""
-    found: float = _plane_4(c, at, y, z) + x * _space_3(c, at + 15, x, y, z) + c[at + 35] * z * z * z * z * z
+    found: float = fma(x, _space_3(c, at + 15, x, y, z), fma(c[at + 35], z * z * z * z * z, _plane_4(c, at, y, z)))
     return found
 
 
 @inline_kernel
 def base(c: Array, at: int, x: float, y: float, z: float, d: float) -> float:
     """P: 60 terms."""
-    return _space_4(c, at, x, y, z) + d * (_space_3(c, at + 36, x, y, z) + d * _line(c, at + 56, x, y, z))
+    return fma(d, fma(d, _line(c, at + 56, x, y, z), _space_3(c, at + 36, x, y, z)), _space_4(c, at, x, y, z))
 
 
 @inline_kernel
 def bent(c: Array, at: int, x: float, y: float, z: float, d: float) -> float:
     """R: 56 terms."""
-    return _space_4(c, at, x, y, z) + d * _space_3(c, at + 36, x, y, z)
+    return fma(d, _space_3(c, at + 36, x, y, z), _space_4(c, at, x, y, z))
 
 
 @inline_kernel
@@ -151,9 +151,9 @@ def surface_state(
     s = row[FROM_X] * x + row[FROM_Y] * y + bend(row, BEND_AT, row[BY_X] * x + row[BY_Y] * y, z, d)
     h = hinge(s, row[WIDTH_SQUARED])
     return (
-        base(row, 0, x, y, z, d) + h * bent(row, BASE, x, y, z, d),
-        base(row, _PAIR, x, y, z, d) + h * bent(row, _PAIR + BASE, x, y, z, d),
-        base(row, 2 * _PAIR, x, y, z, d) + h * bent(row, 2 * _PAIR + BASE, x, y, z, d),
+        fma(h, bent(row, BASE, x, y, z, d), base(row, 0, x, y, z, d)),
+        fma(h, bent(row, _PAIR + BASE, x, y, z, d), base(row, _PAIR, x, y, z, d)),
+        fma(h, bent(row, 2 * _PAIR + BASE, x, y, z, d), base(row, 2 * _PAIR, x, y, z, d)),
     )
 
 
