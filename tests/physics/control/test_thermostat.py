@@ -27,7 +27,7 @@ def flow_after(
     coldest = suction if coldest is None else coldest
     return cooling_flow_after(
         flow, step_s, fixed, 0.5, 1.0, 0.1, holding, 14.0, held, 24.0, sensor, suction, coldest, 2.2, settled
-    )
+    )[0]
 
 
 def test_warm_sensor_slows_the_blower_and_cold_coil_speeds_it_up():
@@ -59,6 +59,15 @@ def test_flow_stays_between_least_and_greatest():
 
 def test_fixed_flow_ramps():
     assert flow_after(0.0, holding=0.0, fixed=0.75, step_s=1.0) == pytest.approx(0.1)
+
+
+def test_airflow_moves_only_in_a_part_of_the_step():
+    """At 0.1 a second 0.2 takes two of ten seconds; a feedback moves all the while it is settled."""
+    assert cooling_flow_after(
+        0.8, 10.0, 0.6, 0.5, 1.0, 0.1, 0.0, 14.0, 6.0, 24.0, 10.0, 8.0, 8.0, 2.2, 0.0
+    ) == pytest.approx((0.6, 0.2))
+    moved, part = cooling_flow_after(0.8, 10.0, 0.6, 0.5, 1.0, 0.1, 2.0, 14.0, 6.0, 24.0, 10.0, 8.0, 8.0, 2.2, 0.5)
+    assert 0.78 < moved < 0.8 and part == 0.5
 
 
 @pytest.mark.parametrize(("on", "value", "expected"), [(0, 0.58, 0), (1, 0.58, 1), (0, 0.63, 1), (1, 0.52, 0)])

@@ -166,7 +166,8 @@ def test_second_stage_alone_is_the_one_stage_unit():
 
 
 def test_heat_pump_heats_by_its_line_and_strips_come_when_it_falls_short():
-    """Capacity and power at 47 and 17 F, straight between; electric energy by hand from the trace's outdoor temperatures."""
+    """Capacity and power at 47 and 17 F, straight between; where defrosting is, AHRI 210/240's 0.90 of it at 35 F, straight from
+    17 to 45 F [from-memory]; by hand from the trace's outdoor temperatures."""
     house = changed(invented_systems(1), heating_capacity_w=9000.0)
     strips_alone = year_of(AUTO, house)
     pump = replace(house, heat_pump_heat_w=np.array([[9500.0, 5600.0]]), heat_pump_power_w=np.array([[2800.0, 2500.0]]))
@@ -180,10 +181,13 @@ def test_heat_pump_heats_by_its_line_and_strips_come_when_it_falls_short():
     heating = (trace["call"] == 2.0) & (trace["pump_heat_j"] > 0.0)
     dry = humid_year().dry_bulb_c[20 * 24 - 1 : 21 * 24]
     outdoor = np.interp((np.arange(1440) + 0.5) / 60.0, np.arange(25), dry)[heating]
-    warm, cold = (47.0 - 32.0) / 1.8, (17.0 - 32.0) / 1.8
-    np.testing.assert_allclose(
-        trace["pump_heat_j"][heating], 5600.0 + (outdoor - cold) / (warm - cold) * 3900.0, rtol=1e-9
-    )
+    fahrenheit = 32.0 + 1.8 * outdoor
+    line = 5600.0 + (fahrenheit - 17.0) / 30.0 * 3900.0
+    at_35 = 0.90 * (5600.0 + 0.6 * 3900.0)
+    frosty = 5600.0 + (at_35 - 5600.0) * (fahrenheit - 17.0) / 18.0
+    by_hand = np.where((fahrenheit > 17.0) & (fahrenheit < 45.0), frosty, line)
+    assert np.any(by_hand == frosty)
+    np.testing.assert_allclose(trace["pump_heat_j"][heating], by_hand, rtol=1e-9)
 
 
 def with_dehumidifier(count=1, litres=33.0):
@@ -237,7 +241,7 @@ def test_each_fault_of_a_drive_shows():
     high, low, lost, line, stopped = others
     flow = [year.mean_flow_fraction[0, 0] for year in (high, sound, low, lost)]
     assert flow[0] < flow[1] < flow[2] <= flow[3] + 1e-9 and flow[3] > 0.97
-    assert line.mean_flow_fraction[0, 0] == pytest.approx(1.0, abs=1e-9)
+    assert line.mean_flow_fraction[0, 0] == pytest.approx(1.0, abs=2e-3)  # but for the first second of a call
     assert stopped.run_hours[0, 0] == 0.0 and stopped.blower_kwh[0, 0] == 0.0 and stopped.starts[0, 0] == 0.0
     assert stopped.hours_set_point_missed[0, 0] > 1000.0
     assert high.least_saturated_suction_c[0, 0] < sound.least_saturated_suction_c[0, 0]

@@ -144,12 +144,22 @@ def test_results_do_not_depend_on_the_batch():
 
 @pytest.mark.slow
 def test_step_of_ten_seconds_is_fine_enough():
-    """Own refinement study, not an outside value: 10 s against 2 s; energy within 0.3 %, water within 0.5 %, starts 2 %."""
-    coarse, fine = (run_years(invented_systems(1), [AUTO, FEEDBACK], humid_year(), step_s=s) for s in (10.0, 2.0))
-    np.testing.assert_allclose(coarse.compressor_kwh, fine.compressor_kwh, rtol=0.003)
-    np.testing.assert_allclose(coarse.water_kg, fine.water_kg, rtol=0.005)
+    """Own refinement study, not an outside value: 10 s against 1 s within what is asked of 0.25 s: energy and water 0.1 %, starts
+    2 %. Against 0.25 s: `./run bench season_step`."""
+    held = replace(FEEDBACK, coil_sensor_drop_k=0.0, saturated_suction_c=6.5, humidity_set=0.5, overcool_k=1.0)
+    coarse, fine = (run_years(invented_systems(1), [AUTO, FEEDBACK, held], humid_year(), step_s=s) for s in (10.0, 1.0))
+    for name in ("compressor_kwh", "blower_kwh", "heating_kwh", "water_kg"):
+        np.testing.assert_allclose(getattr(coarse, name), getattr(fine, name), rtol=0.001, err_msg=name)
     np.testing.assert_allclose(coarse.starts, fine.starts, rtol=0.02)
-    np.testing.assert_allclose(coarse.mean_relative_humidity, fine.mean_relative_humidity, atol=0.002)
+    np.testing.assert_allclose(coarse.mean_relative_humidity, fine.mean_relative_humidity, atol=0.0005)
+
+
+@pytest.mark.slow
+def test_step_of_a_minute_is_good_enough_to_screen():
+    """Own refinement study: what is asked of 60 s is that its error be stated (docs/decisions/year.md); held here to twice that."""
+    coarse, fine = (run_years(invented_systems(1), [AUTO, FEEDBACK], humid_year(), step_s=s) for s in (60.0, 10.0))
+    for name, allowed in (("compressor_kwh", 0.01), ("water_kg", 0.015), ("starts", 0.02), ("blower_kwh", 0.06)):
+        np.testing.assert_allclose(getattr(coarse, name), getattr(fine, name), rtol=allowed, err_msg=name)
 
 
 def test_gap_in_the_weather_is_named():

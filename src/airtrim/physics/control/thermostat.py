@@ -61,21 +61,26 @@ def cooling_flow_after(
     coldest_c: float,
     floor_c: float,
     settled: float,
-) -> float:
-    """Airflow (fraction of full) one step on while cooling.
+) -> tuple[float, float]:
+    """Airflow (fraction of full) one step on while cooling, and the part of the step in which it moves there, steadily.
 
     Holding nothing (0) the flow ramps to `fixed_flow`. Holding a drop (1) it moves so that the fin sensor shows `return - drop`,
-    holding a saturated suction (2) so that `suction_c` is `held_suction_c`; until the coil has `settled` (0 or 1) it only ramps
-    to the least flow. In every case a settled coil gets more air when the coldest inlet's saturation nears the floor.
+    holding a saturated suction (2) so that `suction_c` is `held_suction_c`; but only in the part of the step in which the coil has
+    `settled` (0 to 1), before that it ramps to the least flow. In every case a settled coil gets more air when the coldest
+    inlet's saturation nears the floor.
     """
     reach = ramp_per_s * step_s
     wanted = fixed_flow if holding < 0.5 else least_flow
-    if settled > 0.5 and flow >= least_flow:
+    least_part = 0.0
+    if settled > 0.0 and flow >= least_flow:
+        gain = FEEDBACK_GAIN * step_s * settled
         above_floor = coldest_c - floor_c
         error = sensor_c - (return_c - sensor_drop_k) if holding < 1.5 else suction_c - held_suction_c
         if holding > 0.5:
-            wanted = flow - FEEDBACK_GAIN * step_s * min(error, above_floor)
+            wanted = flow - gain * min(error, above_floor)
+            least_part = settled
         else:
-            wanted = max(wanted, flow - FEEDBACK_GAIN * step_s * above_floor)
+            wanted = max(wanted, flow - gain * above_floor)
     wanted = min(max(wanted, least_flow), greatest_flow)
-    return flow + min(max(wanted - flow, -reach), reach)
+    change = min(max(wanted - flow, -reach), reach)
+    return flow + change, max(abs(change) / reach, least_part)

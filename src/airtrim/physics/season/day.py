@@ -2,13 +2,18 @@
 
 `advance_hour` is the physics, also in lanes (docs/decisions/lanes.md); `advance_day` goes through the hours, with the hour's
 settings before each and what is watched hour by hour after it (season/watch.py).
+
+A step is centred (docs/decisions/year.md): what comes and goes within it (the coil's cooling, a ramping airflow, the fan's last
+seconds) counts with its mean over the step, air enters the coil as it is half a step on, and a contact is looked at half a step
+ahead, so that it is late as often as early.
 """
 
-from airtrim.core.elementary import log
+from airtrim.core.elementary import exp, log, sqrt
 from airtrim.core.kernels import inline_kernel, kernel
 from airtrim.physics.air.moist import saturation_pressure_fast_pa, wet_bulb_step_c
 from airtrim.physics.coil.frost import HEAT_OF_FUSION, SEEN_KG, air_left, frost_step, inlet_surface_c
 from airtrim.physics.coil.water import water_step
+from airtrim.physics.coil.wet import split_of_total
 from airtrim.physics.control.thermostat import call_after, cooling_flow_after, switched_above
 from airtrim.physics.house.leakage import enhanced_leakage_m3_s, envelope_flows_kg_s
 from airtrim.physics.season.layout import HUMIDITY_LINES, OVER_DRY, PARAMETERS, SATURATION_MARKS_C, STATE, SUMS, P, Q, S
@@ -16,7 +21,7 @@ from airtrim.physics.season.system import Array
 from airtrim.physics.season.watch import begin_hour, end_hour
 from airtrim.physics.unit.dehumidifier import LATENT_HEAT as ROOM_LATENT_HEAT
 from airtrim.physics.unit.dehumidifier import dehumidifier_ratios
-from airtrim.physics.unit.surface import SURFACE_SIZE, split_sensible, surface_state
+from airtrim.physics.unit.surface import SURFACE_SIZE, surface_state
 
 #: Moist air's specific heat at 9.5 g/kg, and water's latent heat at coil temperatures, J/kg K and J/kg.
 SPECIFIC_HEAT = 1006.0 + 1860.0 * 0.0095
@@ -30,8 +35,15 @@ ATTIC_LAG_S, ATTIC_SUN_W_M2 = 5400.0, 900.0
 ATTIC_SKY_K = 2.0
 #: The coil's cooling comes and goes with the refrigerant's migration.
 START_LAG_S = 45.0
-#: Where in the fins a coil sensor sits: half-way from saturated suction to the mean surface.
-SENSOR_PLACE = 0.5
+#: Part of its steady cooling from which a coil counts as settled: a feedback follows it, and its least temperatures are noted.
+SETTLED = 0.9
+#: Where cooling changes by more within a step (of 20 s or longer), the wet coil is read at two points: a weak one is dry.
+LONG_STEP_CHANGE = 0.3
+#: What a feedback reads is told half a step ahead from the two steps before; at longer steps less far, where that would swing.
+STEADY_STEP_S = 10.0
+#: The surfaces are not read below this ln(airflow / rated), where they end: a blower starting from rest passes there in a few
+#: seconds. Below it cooling falls with the air that is there to be cooled.
+LEAST_READ = -1.2
 #: Materials' deep layer is reached through this part of the surface layer's coupling.
 DEEP_PART = 0.15
 #: Part of the room-to-supply difference by which a register's face is warmer than the supply air.
@@ -53,6 +65,21 @@ _LOW_AT = _SURFACES_AT + SURFACE_SIZE
 def room_air_kg(volume_m3: float, pressure_pa: float) -> float:
     """Dry air in the rooms, kg, at 24 C: held constant so that the water balance closes whatever the temperature."""
     return volume_m3 * pressure_pa / (287.055 * 297.15)
+
+
+#: What frost and defrosting leave of a heat pump's heat and of its input at 35 F, against a straight line between 47 and 17 F;
+#: below 17 F and above 45 F the line holds (AHRI 210/240 and 10 CFR 430 B appendix M1, 4.2) [from-memory].
+DEFROSTING_HEAT, DEFROSTING_POWER = 0.90, 0.985
+_F17, _F35, _F45 = (17.0 - 32.0) / 1.8, (35.0 - 32.0) / 1.8, (45.0 - 32.0) / 1.8
+
+
+@inline_kernel
+def with_defrosting(at_0_c: float, slope_k: float, at_35_f: float, outdoor_c: float) -> float:
+    """Heat or input, W, of a heat pump at `outdoor_c`; `at_0_c` and `slope_k` are the line between 47 and 17 F."""
+    line = at_0_c + slope_k * outdoor_c
+    cold = at_0_c + slope_k * _F17
+    frosty = cold + (at_35_f * (at_0_c + slope_k * _F35) - cold) * (outdoor_c - _F17) * (1.0 / (_F35 - _F17))
+    return frosty if (outdoor_c > _F17) & (outdoor_c < _F45) else line
 
 
 @kernel
@@ -78,8 +105,8 @@ def advance_hour(
     """Advance `state` through the steps `first` to `last` (not with it) of one hour and add to `sums`; returns the steps taken.
 
     Places in parameters, state and sums are layout's. Weather arrays hold 8,760 hours, each value the hour's end; sun is the hour's
-    mean. `step_s` divides 3,600. Stack and wind, the panes, and what the dehumidifier can do are found at an hour's first step
-    and held.
+    mean. `step_s` divides 3,600. At an hour's first step are found: air through leaks at its beginning, middle and end, with the
+    room as it then is, on straight lines between; and held for the hour: the panes, and what the dehumidifier can do.
     """
     cooling_set, heating_set, gain, moisture, exhaust, supply_air = (
         parameters[P.cooling_set_c], parameters[P.heating_set_c], parameters[P.internal_gain_w],
@@ -94,10 +121,11 @@ def advance_hour(
         parameters[P.moisture_buffer_kg], parameters[P.deep_buffer_kg], parameters[P.buffer_coupling_kg_s],
         parameters[P.return_leak], parameters[P.supply_leak], parameters[P.duct_w_k], parameters[P.attic_gain_k],
         parameters[P.coil_water_max_kg])  # fmt: skip
-    outdoor_part, in_attic, in_crawl, full_flow, bypass, air_exponent, rated_flow, circuit_offset, has_low, works = (
+    outdoor_part, in_attic, in_crawl, full_flow, bypass, air_exponent, rated_flow, circuit_offset, sensor_place, has_low, works = (
         parameters[P.outdoor_air_part], parameters[P.ducts_in_attic], parameters[P.ducts_in_crawl_space],
         parameters[P.full_flow_kg_s], parameters[P.bypass], parameters[P.air_exponent], parameters[P.rated_flow_kg_s],
-        parameters[P.circuit_offset_k], parameters[P.has_low_stage], parameters[P.works])  # fmt: skip
+        parameters[P.circuit_offset_k], parameters[P.sensor_place], parameters[P.has_low_stage],
+        parameters[P.works])  # fmt: skip
     cooling_flow, circulation, off_delay, deadband = (
         parameters[P.cooling_flow], parameters[P.circulation_flow], parameters[P.off_delay_s],
         parameters[P.deadband_k])  # fmt: skip
@@ -107,17 +135,28 @@ def advance_hour(
     running, flow, call, held, wet_bulb, suction, sensor, time_off, frost, frosted = (
         state[S.running], state[S.flow], state[S.call], state[S.held_s], state[S.wet_bulb_c], state[S.suction_c],
         state[S.sensor_c], state[S.time_off_s], state[S.frost_kg], state[S.frosted_part])  # fmt: skip
-    stage, strips, humid, dehumidifying, natural_flow, drying_kg_s, drying_w, pane_humidity = (
-        state[S.stage], state[S.strips], state[S.humid], state[S.dehumidifying], state[S.natural_m3_s],
-        state[S.drying_kg_s], state[S.drying_w], state[S.pane_humidity])  # fmt: skip
+    stage, strips, humid, dehumidifying, drying_kg_s, drying_w, pane_humidity = (
+        state[S.stage], state[S.strips], state[S.humid], state[S.dehumidifying], state[S.drying_kg_s], state[S.drying_w],
+        state[S.pane_humidity])  # fmt: skip
+    natural_first, natural_middle, natural_last, change, water_change = (
+        state[S.natural_first_m3_s], state[S.natural_middle_m3_s], state[S.natural_last_m3_s], state[S.air_change_k],
+        state[S.humidity_change])  # fmt: skip
+    coil_flow, coil_flow_log, coil_touched, sensor_change, suction_change = (
+        state[S.coil_flow_kg_s], state[S.coil_flow_log], state[S.coil_touched], state[S.sensor_change_k],
+        state[S.suction_change_k])  # fmt: skip
 
     hours = dry_bulb_c.shape[0]
     per_hour = round(3600.0 / step_s)
     now = (day * 24 + hour) % hours
     before = (now - 1 + hours) % hours
-    lag = 1.0 / (START_LAG_S + 0.5 * step_s)
-    if lag * step_s > 1.0:
-        lag = 1.0 / step_s
+    lag_left = exp(-step_s / START_LAG_S)
+    lag_mean = (1.0 - lag_left) * START_LAG_S / step_s
+    # standard deviation within a step of what decays, as a part of its change
+    lag_spread = sqrt((1.0 - lag_left * lag_left) * START_LAG_S / (2.0 * step_s) - lag_mean * lag_mean) / (
+        1.0 - lag_left
+    )
+    per_step = 1.0 / step_s
+    ahead = min(1.0, STEADY_STEP_S * per_step)
     attic_part = step_s / (ATTIC_LAG_S + 0.5 * step_s)
     deep_coupling = DEEP_PART * buffer_coupling
     room_air = room_air_kg(parameters[P.volume_m3], pressure_pa)
@@ -136,14 +175,23 @@ def advance_hour(
     heavy_gain = parameters[P.sun_heavy_part] * sun
     all_gains = air_gain + mass_gain + heavy_gain
     if first == 0:
-        natural_flow = enhanced_leakage_m3_s(
-            parameters[P.leakage_coefficient],
-            parameters[P.leakage_exponent],
-            parameters[P.stack_coefficient],
-            parameters[P.wind_coefficient],
-            parameters[P.shelter],
+        leakage, exponent, stack, by_wind, shelter = (
+            parameters[P.leakage_coefficient], parameters[P.leakage_exponent], parameters[P.stack_coefficient],
+            parameters[P.wind_coefficient], parameters[P.shelter])  # fmt: skip
+        natural_first = enhanced_leakage_m3_s(
+            leakage, exponent, stack, by_wind, shelter, air - dry_bulb_c[before], wind_m_s[before]
+        )
+        natural_middle = enhanced_leakage_m3_s(
+            leakage,
+            exponent,
+            stack,
+            by_wind,
+            shelter,
             air - 0.5 * (dry_bulb_c[before] + dry_bulb_c[now]),
             0.5 * (wind_m_s[before] + wind_m_s[now]),
+        )
+        natural_last = enhanced_leakage_m3_s(
+            leakage, exponent, stack, by_wind, shelter, air - dry_bulb_c[now], wind_m_s[now]
         )
         colder = max(air - 0.5 * (dry_bulb_c[before] + dry_bulb_c[now]), 0.0)
         saturated = saturation_pressure_fast_pa(air - PANE_PART * colder)
@@ -159,8 +207,14 @@ def advance_hour(
         part = (index + 0.5) / per_hour
         outdoor = dry_bulb_c[before] + part * (dry_bulb_c[now] - dry_bulb_c[before])
         outdoor_w = outdoor_humidity[before] + part * (outdoor_humidity[now] - outdoor_humidity[before])
+        late = max(2.0 * part - 1.0, 0.0)
+        early = max(1.0 - 2.0 * part, 0.0)
+        natural_flow = early * natural_first + (1.0 - early - late) * natural_middle + late * natural_last
         around = air + in_attic * (attic - air) + in_crawl * (0.5 * (outdoor + ground_c) - air)
-        relative = humidity * pressure_pa / ((0.621945 + humidity) * saturation_pressure_fast_pa(air))
+        # the room as it will be half a step on
+        centre = air + 0.5 * change
+        centre_w = humidity + 0.5 * water_change
+        relative = centre_w * pressure_pa / ((0.621945 + centre_w) * saturation_pressure_fast_pa(centre))
 
         # the calls
         humid = switched_above(humid, relative, parameters[P.humid_low], parameters[P.humid_high])
@@ -168,7 +222,7 @@ def advance_hour(
         next_call = call_after(
             call,
             held,
-            air,
+            centre,
             cooling_set - parameters[P.overcool_k] * humid,
             heating_set,
             deadband,
@@ -185,13 +239,21 @@ def advance_hour(
             call = next_call
         cooling = works if call == 1.0 else 0.0
         if call == 1.0 and (
-            held >= parameters[P.second_stage_after_s] or air > cooling_set + parameters[P.second_stage_above_k]
+            held >= parameters[P.second_stage_after_s] or centre > cooling_set + parameters[P.second_stage_above_k]
         ):
             stage = 1.0
         low = has_low * (1.0 - stage)
 
-        # the blower
+        # the coil's cooling follows the compressor
+        cooled = cooling + (running - cooling) * lag_mean
+        more = (cooling - running) * (1.0 - lag_left)
+        running += more
+
+        # the blower: in a part of the step airflow moves steadily from `start` to `flow`, or stands at `start` before it is `flow`
         long_call = 0.0
+        start = flow
+        moving = 0.0
+        standing = 0.0
         if call == 1.0:
             fixed = cooling_flow + low * (parameters[P.low_stage_flow] - cooling_flow)
             if drying_call > 0.5:
@@ -201,8 +263,8 @@ def advance_hour(
                 long_call = 1.0
                 holding = 0.0
                 fixed = parameters[P.greatest_flow]
-            settled = 1.0 if running > 0.9 else 0.0
-            flow = works * cooling_flow_after(
+            settled = min(max((running - SETTLED) / max(more, 1e-9), 0.0), 1.0)
+            flow, moving = cooling_flow_after(
                 flow,
                 step_s,
                 fixed,
@@ -212,22 +274,33 @@ def advance_hour(
                 holding,
                 parameters[P.coil_sensor_drop_k],
                 parameters[P.held_suction_c],
-                air,
-                sensor + parameters[P.sensor_error_k],
-                suction,
-                suction - circuit_offset,
+                centre,
+                sensor + ahead * sensor_change + parameters[P.sensor_error_k],
+                suction + ahead * suction_change,
+                suction + ahead * suction_change - circuit_offset,
                 parameters[P.coil_floor_c],
                 settled,
             )
+            flow *= works
         elif call == 2.0:
             flow = works * parameters[P.heating_flow]
-        elif time_off < off_delay:
-            flow = works * max(min(flow, cooling_flow), circulation)
         else:
             flow = works * circulation
+            if time_off < off_delay:
+                start = works * max(min(start, cooling_flow), circulation)
+                standing = min((off_delay - time_off) * per_step, 1.0)
         if call != 1.0:
             time_off += step_s
-        running += (cooling - running) * step_s * lag
+        # means over the step of the airflow, its square and its cube, and the part of the step in which the blower runs
+        there = 1.0 - moving - standing
+        standing_3 = standing * start * start * start
+        blown = moving * 0.5 * (start + flow) + standing * start + there * flow
+        squared = moving * (start * start + flow * (start + flow)) * (1.0 / 3.0) + standing * start * start
+        squared += there * flow * flow
+        cubed = moving * 0.25 * (start + flow) * (start * start + flow * flow) + standing_3 + there * flow * flow * flow
+        blowing = moving + (standing if start > 0.0 else 0.0) + (there if flow > 0.0 else 0.0)
+        if standing >= 1.0:
+            flow = start
 
         # heating: a heat pump with its strips, or strips or a furnace alone
         pumped = 0.0
@@ -235,8 +308,13 @@ def advance_hour(
         burnt = 0.0
         if call == 2.0 and flow > 0.0:
             burnt = parameters[P.heating_capacity_w]
-            pumped = max(parameters[P.pump_heat_w] + parameters[P.pump_heat_w_k] * outdoor, 0.0)
-            pump_w = max(parameters[P.pump_power_w] + parameters[P.pump_power_w_k] * outdoor, 0.0)
+            pumped = max(
+                with_defrosting(parameters[P.pump_heat_w], parameters[P.pump_heat_w_k], DEFROSTING_HEAT, outdoor), 0.0
+            )
+            pump_w = max(
+                with_defrosting(parameters[P.pump_power_w], parameters[P.pump_power_w_k], DEFROSTING_POWER, outdoor),
+                0.0,
+            )
             if pumped > 0.0:
                 if air < heating_set - parameters[P.strips_below_k] or held >= parameters[P.strips_after_s]:
                     strips = 1.0
@@ -258,40 +336,59 @@ def advance_hour(
         past_frost = 1.0
         if frost > 0.0:
             past_frost = air_left(frost, frosted, rated_flow)
-        moved = flow * full_flow * past_frost
-        if flow > 0.0:
-            watts = parameters[P.watts_0] + flow * (
-                parameters[P.watts_1] + flow * (parameters[P.watts_2] + flow * parameters[P.watts_3])
+        moved = blown * full_flow * past_frost
+        if blown > 0.0:
+            watts = (
+                parameters[P.watts_0] * blowing
+                + parameters[P.watts_1] * blown
+                + parameters[P.watts_2] * squared
+                + parameters[P.watts_3] * cubed
             )
-            entering = air + return_leak * (around - air) + outdoor_part * (outdoor - air)
-            entering_w = humidity + (return_leak + outdoor_part) * (outdoor_w - humidity)
+            entering = centre + return_leak * (around - centre) + outdoor_part * (outdoor - centre)
+            entering_w = centre_w + (return_leak + outdoor_part) * (outdoor_w - centre_w)
             wet_bulb = wet_bulb_step_c(wet_bulb, entering, entering_w, pressure_pa)
             leaving = entering
             surface = entering
-            if running > 0.001:
+            if cooled > 0.001:
                 total = 0.0
-                touching_bypass, touching_exponent, touching_flow = bypass, air_exponent, rated_flow
+                if coil_flow != moved * (1.0 - 2.0 * low):
+                    touching_bypass, touching_exponent, touching_flow = bypass, air_exponent, rated_flow
+                    if low > 0.5:
+                        touching_bypass = parameters[P.low_stage_bypass]
+                        touching_exponent = parameters[P.low_stage_exponent]
+                        touching_flow = parameters[P.low_stage_rated_kg_s]
+                    coil_flow = moved * (1.0 - 2.0 * low)
+                    coil_flow_log = log(moved / touching_flow)
+                    coil_touched = 1.0 - exp(-touching_bypass * exp((touching_exponent - 1.0) * coil_flow_log))
+                read_at = max(coil_flow_log, LEAST_READ)
+                suction_before = suction
                 if low > 0.5:
-                    touching_bypass = parameters[P.low_stage_bypass]
-                    touching_exponent = parameters[P.low_stage_exponent]
-                    touching_flow = parameters[P.low_stage_rated_kg_s]
-                    total, input_w, suction = surface_state(
-                        low_surfaces, entering, wet_bulb, outdoor, log(moved / touching_flow)
-                    )
+                    total, input_w, suction = surface_state(low_surfaces, entering, wet_bulb, outdoor, read_at)
                 else:
-                    total, input_w, suction = surface_state(
-                        surfaces, entering, wet_bulb, outdoor, log(moved / rated_flow)
-                    )
-                total *= running
-                sensible, surface = split_sensible(
-                    total, entering, entering_w, moved, touching_bypass, touching_exponent, touching_flow, pressure_pa
+                    total, input_w, suction = surface_state(surfaces, entering, wet_bulb, outdoor, read_at)
+                if coil_flow_log < LEAST_READ:
+                    total *= exp(coil_flow_log - LEAST_READ)
+                sensible, surface = split_of_total(
+                    total * cooled, entering, entering_w, moved * coil_touched, pressure_pa
                 )
-                latent = total - sensible
-                condensing = latent / LATENT_HEAT
-                sensor = suction + SENSOR_PLACE * (surface - suction)
+                if abs(more) > LONG_STEP_CHANGE:
+                    spread = abs(more) * lag_spread
+                    drier, _ = split_of_total(
+                        total * (cooled - spread), entering, entering_w, moved * coil_touched, pressure_pa
+                    )
+                    wetter, _ = split_of_total(
+                        total * (cooled + spread), entering, entering_w, moved * coil_touched, pressure_pa
+                    )
+                    sensible = 0.5 * (drier + wetter)
+                latent = total * cooled - sensible
+                condensing = latent * (1.0 / LATENT_HEAT)
+                shown = suction + sensor_place * (surface - suction)
+                sensor_change = shown - sensor
+                sensor = shown
+                suction_change = suction - suction_before
                 input_w *= cooling
             coldest = suction - circuit_offset
-            if frost > 0.0 or (running > 0.001 and inlet_surface_c(coldest, surface) < 0.0):
+            if frost > 0.0 or (cooled > 0.001 and inlet_surface_c(coldest, surface) < 0.0):
                 frost, frosted, freezing, thawed, thaw_around = frost_step(
                     frost,
                     frosted,
@@ -300,7 +397,7 @@ def advance_hour(
                     entering,
                     entering_w,
                     moved,
-                    running,
+                    cooled,
                     around,
                     rated_flow,
                     bypass,
@@ -316,7 +413,7 @@ def advance_hour(
             if call != 1.0 and held_water > 0.0:
                 saturated = saturation_pressure_fast_pa(wet_bulb)
                 saturated_w = 0.621945 * saturated / (pressure_pa - saturated)
-                potential = moved * max(saturated_w - entering_w, 0.0) * (1.0 - running)
+                potential = moved * max(saturated_w - entering_w, 0.0) * (1.0 - cooled)
             held_water, drained, evaporated = water_step(
                 held_water, condensing - freezing + thawed, potential, step_s, water_max
             )
@@ -370,7 +467,7 @@ def advance_hour(
         at_once = air_gain + dry_heat - thaw_room
         losses = coupling + heavy_coupling + glass + came * SPECIFIC_HEAT
         rate = (
-            delivered * SPECIFIC_HEAT * (register - air)
+            delivered * SPECIFIC_HEAT * (register - centre)
             + came * SPECIFIC_HEAT * (outdoor - air)
             + coupling * (mass - air)
             + heavy_coupling * (heavy - air)
@@ -391,7 +488,7 @@ def advance_hour(
             came * outdoor_w
             - went * humidity
             + delivered * supply_w
-            - (1.0 - drawn_in) * moved * humidity
+            - (1.0 - drawn_in) * moved * centre_w
             + buffer_coupling * (buffer_humidity - humidity)
             + moisture
             - dried
@@ -434,8 +531,8 @@ def advance_hour(
             sums[Q.high_stage_s] += step_s * stage
             sums[Q.long_call_s] += step_s * long_call
             sums[Q.drying_call_s] += step_s * drying_call
-            sums[Q.flow_run_s] += step_s * flow * past_frost
-            if running > 0.9:
+            sums[Q.flow_run_s] += step_s * blown * past_frost
+            if cooled > SETTLED:
                 sums[Q.least_suction_c] = min(sums[Q.least_suction_c], suction)
                 sums[Q.least_supply_c] = min(sums[Q.least_supply_c], register)
                 coldest = suction - circuit_offset
@@ -467,7 +564,7 @@ def advance_hour(
             sums[Q.frozen_kg] += step_s * freezing
             sums[Q.air_blocked_run_s] += step_s * cooling * (1.0 - past_frost)
             sums[Q.air_blocked_peak] = max(sums[Q.air_blocked_peak], 1.0 - past_frost)
-        from_ducts = delivered * SPECIFIC_HEAT * (register - air)
+        from_ducts = delivered * SPECIFIC_HEAT * (register - centre)
         through = (came * SPECIFIC_HEAT + glass) * (outdoor - midway) + through_light + through_heavy
         sums[Q.heat_in_j] += step_s * (from_ducts + through + all_gains + dry_heat - thaw_room)
         sums[Q.heat_absolute_j] += step_s * (abs(from_ducts) + abs(through) + all_gains + dry_heat)
@@ -486,8 +583,12 @@ def advance_hour(
         wet_bulb, suction, sensor, time_off, frost)  # fmt: skip
     state[S.frosted_part], state[S.stage], state[S.strips], state[S.humid], state[S.dehumidifying] = (
         frosted, stage, strips, humid, dehumidifying)  # fmt: skip
-    state[S.natural_m3_s], state[S.drying_kg_s], state[S.drying_w] = natural_flow, drying_kg_s, drying_w
-    state[S.pane_humidity] = pane_humidity
+    state[S.drying_kg_s], state[S.drying_w], state[S.pane_humidity] = drying_kg_s, drying_w, pane_humidity
+    state[S.natural_first_m3_s], state[S.natural_middle_m3_s], state[S.natural_last_m3_s] = (
+        natural_first, natural_middle, natural_last)  # fmt: skip
+    state[S.air_change_k], state[S.humidity_change] = change, water_change
+    state[S.coil_flow_kg_s], state[S.coil_flow_log], state[S.coil_touched] = coil_flow, coil_flow_log, coil_touched
+    state[S.sensor_change_k], state[S.suction_change_k] = sensor_change, suction_change
     return last - first
 
 

@@ -29,7 +29,8 @@ PARAMETERS: Final = (
     # ducts, blower, unit
     "return_leak", "supply_leak", "duct_w_k", "attic_gain_k", "coil_water_max_kg", "outdoor_air_part", "ducts_in_attic",
     "ducts_in_crawl_space", "full_flow_kg_s", "watts_0", "watts_1", "watts_2", "watts_3", "bypass", "air_exponent",
-    "rated_flow_kg_s", "circuit_offset_k", "has_low_stage", "low_stage_bypass", "low_stage_exponent", "low_stage_rated_kg_s",
+    "rated_flow_kg_s", "circuit_offset_k", "sensor_place", "has_low_stage", "low_stage_bypass", "low_stage_exponent",
+    "low_stage_rated_kg_s",
     # heating, dehumidifier
     "heating_capacity_w", "pump_heat_w", "pump_heat_w_k", "pump_power_w", "pump_power_w_k",
     "dehumidifier_kg_s", "dehumidifier_w", "dehumidifier_lost_part",
@@ -45,8 +46,12 @@ STATE: Final = (
     "air_c", "mass_c", "heavy_c", "attic_c", "humidity", "buffer_humidity", "deep_humidity", "held_water_kg",
     "running", "flow", "call", "held_s", "wet_bulb_c", "suction_c", "sensor_c", "time_off_s",
     "frost_kg", "frosted_part", "stage", "strips", "humid", "dehumidifying",
-    # held for the hour
-    "natural_m3_s", "drying_kg_s", "drying_w", "pane_humidity",
+    # by how much the room and what a feedback reads changed in the step before
+    "air_change_k", "humidity_change", "sensor_change_k", "suction_change_k",
+    # of the coil at the airflow before (negative: of the first stage's): ln of it over rated, part of it that touches the fins
+    "coil_flow_kg_s", "coil_flow_log", "coil_touched",
+    # held for the hour; leaks at its beginning, middle and end
+    "natural_first_m3_s", "natural_middle_m3_s", "natural_last_m3_s", "drying_kg_s", "drying_w", "pane_humidity",
 )  # fmt: skip
 
 #: Marks of the coldest circuit-inlet saturation, degC: the running time below each is added up, and the low end of its spread is

@@ -19,6 +19,9 @@ Array = NDArray[np.float64]
 ENVELOPE_PARTS: Final = (0.40, 0.25, 0.25, 0.10)
 #: The part of sun through glass that warms the air at once [from-memory].
 SUN_TO_AIR: Final = 0.3
+#: A sensor pushed between the fins touches tube and fin: half-way from saturated suction to the mean surface (0.3 to 0.7:
+#: judgement).
+SENSOR_PLACE: Final = 0.5
 #: A node's part of its difference to the air that may pass in one step of 60 s.
 _STABLE = 0.5
 
@@ -58,7 +61,8 @@ class SystemSample:
     comes through an outdoor-air duct; `exhaust_kg_s` leaves by fans all the time. `ducts_in_attic` and
     `ducts_in_crawl_space` (0 or 1, both 0 inside) say what surrounds the ducts and feeds the return leak; a crawl space lies
     half-way between outdoors and the ground [from-memory]. `circuit_offset_k` is how much colder than saturated suction the
-    coldest circuit inlet boils; left out, every system takes the middle of `coil/frost.CIRCUIT_OFFSET_K`.
+    coldest circuit inlet boils; left out, every system takes the middle of `coil/frost.CIRCUIT_OFFSET_K`. `sensor_place` (0 to
+    1) is where a sensor in the fins reads between saturated suction and the mean surface; left out, SENSOR_PLACE.
 
     Left out, what follows takes these values. A heavy mass (slab, masonry) of `heavy_capacity_j_k`, joined to the air by
     `heavy_coupling_w_k`: none. `node_w_k` `[N, 6]`, conductances outdoors-air, outdoors-mass, attic-mass, ground-mass,
@@ -108,6 +112,7 @@ class SystemSample:
     ducts_in_attic: Array
     ducts_in_crawl_space: Array
     circuit_offset_k: Array = field(default_factory=_left_out)
+    sensor_place: Array = field(default_factory=_left_out)
     node_w_k: Array = field(default_factory=_left_out)
     sun_parts: Array = field(default_factory=_left_out)
     heavy_capacity_j_k: Array = field(default_factory=_left_out)
@@ -176,7 +181,7 @@ class SystemSample:
         zero, one, by_hour = np.zeros(n), np.ones(n), np.ones((n, HOURS))
         return {
             "node_w_k": np.zeros((n, 0)), "sun_parts": np.zeros((n, 0)),
-            "circuit_offset_k": CIRCUIT_OFFSET_K[1] * one, 
+            "circuit_offset_k": CIRCUIT_OFFSET_K[1] * one, "sensor_place": SENSOR_PLACE * one,
             "heavy_capacity_j_k": zero, "heavy_coupling_w_k": zero, "heavy_part": zero, "gain_by_hour": heat * by_hour,
             "moisture_by_hour": moisture * by_hour, "exhaust_by_hour": by_hour, "supply_air_kg_s": zero,
             "supply_air_by_hour": by_hour, "leakage_exponent": FLOW_EXPONENT * one, "shelter": SUBURBAN_SHELTER * one,
