@@ -37,7 +37,7 @@ def test_months_add_up_to_the_year(year):
     ):
         np.testing.assert_allclose(getattr(year, monthly).sum(axis=-1), getattr(year, whole), rtol=1e-12)
     np.testing.assert_allclose(year.heating_kwh, year.strips_or_furnace_kwh)
-    assert np.all(year.run_fraction == year.run_hours / 8760.0)
+    np.testing.assert_allclose(year.run_fraction, year.run_hours / 8760.0, rtol=1e-14)
 
 
 def test_hours_of_the_day_add_up_to_the_months(year):

@@ -145,11 +145,12 @@ def test_results_do_not_depend_on_the_batch():
 @pytest.mark.slow
 def test_step_of_ten_seconds_is_fine_enough():
     """Own refinement study, not an outside value: 10 s against 1 s within what is asked of 0.25 s: energy and water 0.1 %, starts
-    2 %. Against 0.25 s: `./run bench season_step`."""
+    2 %; a drying program's blower alone, a tenth of the energy, within 0.2 %. Against 0.25 s: `./run bench season_step`."""
     held = replace(FEEDBACK, coil_sensor_drop_k=0.0, saturated_suction_c=6.5, humidity_set=0.5, overcool_k=1.0)
     coarse, fine = (run_years(invented_systems(1), [AUTO, FEEDBACK, held], humid_year(), step_s=s) for s in (10.0, 1.0))
-    for name in ("compressor_kwh", "blower_kwh", "heating_kwh", "water_kg"):
+    for name in ("compressor_kwh", "heating_kwh", "sensible_kwh", "water_kg"):
         np.testing.assert_allclose(getattr(coarse, name), getattr(fine, name), rtol=0.001, err_msg=name)
+    np.testing.assert_allclose(coarse.blower_kwh, fine.blower_kwh, rtol=0.002)
     np.testing.assert_allclose(coarse.starts, fine.starts, rtol=0.02)
     np.testing.assert_allclose(coarse.mean_relative_humidity, fine.mean_relative_humidity, atol=0.0005)
 

@@ -37,6 +37,8 @@ ATTIC_SKY_K = 2.0
 START_LAG_S = 45.0
 #: Part of its steady cooling from which a coil counts as settled: a feedback follows it, and its least temperatures are noted.
 SETTLED = 0.9
+#: How long air through the leaks is held: wind and temperature enter it bent, and the room's own swing at a small difference.
+LEAKS_HELD_S = 300.0
 #: Where cooling changes by more within a step (of 20 s or longer), the wet coil is read at two points: a weak one is dry.
 LONG_STEP_CHANGE = 0.3
 #: What a feedback reads is told half a step ahead from the two steps before; at longer steps less far, where that would swing.
@@ -105,8 +107,8 @@ def advance_hour(
     """Advance `state` through the steps `first` to `last` (not with it) of one hour and add to `sums`; returns the steps taken.
 
     Places in parameters, state and sums are layout's. Weather arrays hold 8,760 hours, each value the hour's end; sun is the hour's
-    mean. `step_s` divides 3,600. At an hour's first step are found: air through leaks at its beginning, middle and end, with the
-    room as it then is, on straight lines between; and held for the hour: the panes, and what the dehumidifier can do.
+    mean. `step_s` divides 3,600. Air through the leaks is found every LEAKS_HELD_S with the room as it then is; held for the hour
+    are the panes, and what the dehumidifier can do.
     """
     cooling_set, heating_set, gain, moisture, exhaust, supply_air = (
         parameters[P.cooling_set_c], parameters[P.heating_set_c], parameters[P.internal_gain_w],
@@ -138,9 +140,8 @@ def advance_hour(
     stage, strips, humid, dehumidifying, drying_kg_s, drying_w, pane_humidity = (
         state[S.stage], state[S.strips], state[S.humid], state[S.dehumidifying], state[S.drying_kg_s], state[S.drying_w],
         state[S.pane_humidity])  # fmt: skip
-    natural_first, natural_middle, natural_last, change, water_change = (
-        state[S.natural_first_m3_s], state[S.natural_middle_m3_s], state[S.natural_last_m3_s], state[S.air_change_k],
-        state[S.humidity_change])  # fmt: skip
+    natural_flow, change, water_change = (
+        state[S.natural_m3_s], state[S.air_change_k], state[S.humidity_change])  # fmt: skip
     coil_flow, coil_flow_log, coil_touched, sensor_change, suction_change = (
         state[S.coil_flow_kg_s], state[S.coil_flow_log], state[S.coil_touched], state[S.sensor_change_k],
         state[S.suction_change_k])  # fmt: skip
@@ -157,6 +158,7 @@ def advance_hour(
     )
     per_step = 1.0 / step_s
     ahead = min(1.0, STEADY_STEP_S * per_step)
+    leaks_held = max(round(LEAKS_HELD_S * per_step), 1)
     attic_part = step_s / (ATTIC_LAG_S + 0.5 * step_s)
     deep_coupling = DEEP_PART * buffer_coupling
     room_air = room_air_kg(parameters[P.volume_m3], pressure_pa)
@@ -175,24 +177,6 @@ def advance_hour(
     heavy_gain = parameters[P.sun_heavy_part] * sun
     all_gains = air_gain + mass_gain + heavy_gain
     if first == 0:
-        leakage, exponent, stack, by_wind, shelter = (
-            parameters[P.leakage_coefficient], parameters[P.leakage_exponent], parameters[P.stack_coefficient],
-            parameters[P.wind_coefficient], parameters[P.shelter])  # fmt: skip
-        natural_first = enhanced_leakage_m3_s(
-            leakage, exponent, stack, by_wind, shelter, air - dry_bulb_c[before], wind_m_s[before]
-        )
-        natural_middle = enhanced_leakage_m3_s(
-            leakage,
-            exponent,
-            stack,
-            by_wind,
-            shelter,
-            air - 0.5 * (dry_bulb_c[before] + dry_bulb_c[now]),
-            0.5 * (wind_m_s[before] + wind_m_s[now]),
-        )
-        natural_last = enhanced_leakage_m3_s(
-            leakage, exponent, stack, by_wind, shelter, air - dry_bulb_c[now], wind_m_s[now]
-        )
         colder = max(air - 0.5 * (dry_bulb_c[before] + dry_bulb_c[now]), 0.0)
         saturated = saturation_pressure_fast_pa(air - PANE_PART * colder)
         pane_humidity = 0.621945 * saturated / (pressure_pa - saturated)
@@ -207,9 +191,17 @@ def advance_hour(
         part = (index + 0.5) / per_hour
         outdoor = dry_bulb_c[before] + part * (dry_bulb_c[now] - dry_bulb_c[before])
         outdoor_w = outdoor_humidity[before] + part * (outdoor_humidity[now] - outdoor_humidity[before])
-        late = max(2.0 * part - 1.0, 0.0)
-        early = max(1.0 - 2.0 * part, 0.0)
-        natural_flow = early * natural_first + (1.0 - early - late) * natural_middle + late * natural_last
+        if index % leaks_held == 0:
+            middle = min((index + 0.5 * leaks_held) / per_hour, 1.0)
+            natural_flow = enhanced_leakage_m3_s(
+                parameters[P.leakage_coefficient],
+                parameters[P.leakage_exponent],
+                parameters[P.stack_coefficient],
+                parameters[P.wind_coefficient],
+                parameters[P.shelter],
+                air - dry_bulb_c[before] - middle * (dry_bulb_c[now] - dry_bulb_c[before]),
+                wind_m_s[before] + middle * (wind_m_s[now] - wind_m_s[before]),
+            )
         around = air + in_attic * (attic - air) + in_crawl * (0.5 * (outdoor + ground_c) - air)
         # the room as it will be half a step on
         centre = air + 0.5 * change
@@ -584,9 +576,7 @@ def advance_hour(
     state[S.frosted_part], state[S.stage], state[S.strips], state[S.humid], state[S.dehumidifying] = (
         frosted, stage, strips, humid, dehumidifying)  # fmt: skip
     state[S.drying_kg_s], state[S.drying_w], state[S.pane_humidity] = drying_kg_s, drying_w, pane_humidity
-    state[S.natural_first_m3_s], state[S.natural_middle_m3_s], state[S.natural_last_m3_s] = (
-        natural_first, natural_middle, natural_last)  # fmt: skip
-    state[S.air_change_k], state[S.humidity_change] = change, water_change
+    state[S.natural_m3_s], state[S.air_change_k], state[S.humidity_change] = natural_flow, change, water_change
     state[S.coil_flow_kg_s], state[S.coil_flow_log], state[S.coil_touched] = coil_flow, coil_flow_log, coil_touched
     state[S.sensor_change_k], state[S.suction_change_k] = sensor_change, suction_change
     return last - first

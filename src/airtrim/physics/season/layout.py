@@ -50,8 +50,8 @@ STATE: Final = (
     "air_change_k", "humidity_change", "sensor_change_k", "suction_change_k",
     # of the coil at the airflow before (negative: of the first stage's): ln of it over rated, part of it that touches the fins
     "coil_flow_kg_s", "coil_flow_log", "coil_touched",
-    # held for the hour; leaks at its beginning, middle and end
-    "natural_first_m3_s", "natural_middle_m3_s", "natural_last_m3_s", "drying_kg_s", "drying_w", "pane_humidity",
+    # held for minutes, and for the hour
+    "natural_m3_s", "drying_kg_s", "drying_w", "pane_humidity",
 )  # fmt: skip
 
 #: Marks of the coldest circuit-inlet saturation, degC: the running time below each is added up, and the low end of its spread is
