@@ -22,6 +22,7 @@ if TYPE_CHECKING:
     Amps: TypeAlias = Measured
     Surroundings: TypeAlias = Measured
     Static: TypeAlias = Measured
+    EnergyFactor: TypeAlias = Measured
 else:
     Accuracy = field("delta_degC", 0.0, 10.0, "1 F")
     Part = field("", 0.0, 1.0, "92 %")
@@ -30,6 +31,7 @@ else:
     Amps = field("A", 0.0, 60.0, "6 A")
     Surroundings = field("degC", -40.0, 100.0, "104 F")
     Static = field("Pa", 0.0, 1000.0, "0.9 inH2O")
+    EnergyFactor = field("liter/kWh", 0.8, 4.0, "1.8 L/kWh")
 
 CardKind: TypeAlias = Literal[
     "speed_control_by_frequency",
@@ -38,6 +40,7 @@ CardKind: TypeAlias = Literal[
     "constant_airflow_motor",
     "thermostat_that_dries",
     "dehumidifier",
+    "ducted_dehumidifier",
 ]
 KINDS: Final[tuple[str, ...]] = get_args(CardKind)
 Motor: TypeAlias = Literal["psc", "constant_torque", "constant_airflow", "any"]
@@ -54,7 +57,10 @@ NEEDED: Final[dict[str, tuple[str, ...]]] = {
     "constant_airflow_motor": ("airflow",),
     "thermostat_that_dries": ("humidity", "overcool"),
     "dehumidifier": ("humidity", "water_removal"),
+    "ducted_dehumidifier": ("humidity", "water_removal"),
 }
+#: Kinds whose card must say how much water a kilowatt-hour takes out.
+DRIERS: Final = ("dehumidifier", "ducted_dehumidifier")
 
 
 Written: TypeAlias = Annotated[Measured, WithJsonSchema({"type": "string", "examples": ["60 Hz"]})]
@@ -174,6 +180,7 @@ class Card(Section):
     limits: Limits = Field(default=Limits(), description="What its maker allows")
     efficiency: list[Efficiency] = Field(default_factory=list, description="Rising loads; standby left out")
     standby: Watts | None = Field(default=None, description="What it takes standing still")
+    energy_factor: EnergyFactor | None = Field(default=None, description="Water for each kWh, 80 F and 60 %")
     on_fault: OnFault = Field(default=OnFault(), description="What it does when something fails")
     price: float | None = Field(default=None, gt=0.0, description="What it costs the customer, installed; no default")
 
@@ -184,10 +191,22 @@ class Card(Section):
             raise ValueError(
                 f"a card of the kind {self.kind} needs settings.{missing[0]} with low and high: read its range in the manual."
             )
+        if self.kind in DRIERS and self.energy_factor is None:
+            raise ValueError(
+                f'a card of the kind {self.kind} needs energy_factor, such as "1.8 L/kWh": read it on the label.'
+            )
+        if self.kind in DRIERS and not self._takes_out_what_can_be():
+            raise ValueError(
+                f"a card of the kind {self.kind} needs settings.water_removal within 3 to 150 kg/day: a pint is 0.473 kg."
+            )
         loads = [point.load.si for point in self.efficiency]
         if sorted(set(loads)) != loads or any(not 0.1 <= point.efficiency.si <= 1.0 for point in self.efficiency):
             raise ValueError("efficiency needs rising loads, each with an efficiency of 10 to 100 %: check the points.")
         return self
+
+    def _takes_out_what_can_be(self) -> bool:
+        water = self.settings.water_removal
+        return water is not None and 86400.0 * water.low.si >= 3.0 and 86400.0 * water.high.si <= 150.0
 
     @property
     def holds_the_coil(self) -> bool:

@@ -77,22 +77,28 @@ OptionId: TypeAlias = Literal[
     "leave_as_is",
     "fan_auto",
     "shorter_off_delay",
+    "registers_open",
     "set_point_higher",
     "exhausts_by_need",
     "less_outdoor_air",
+    "freer_filter",
     "larger_filter",
     "clean_coil",
     "lower_tap",
     "second_lower_tap",
+    "thermostat_that_dries",
     "reduced_voltage",
     "drive_coil_feedback",
+    "free_standing_dehumidifier",
     "constant_torque_motor",
     "constant_airflow_motor",
     "constant_airflow_feedback",
     "seal_ducts",
     "return_duct",
     "supply_duct",
+    "ducted_dehumidifier",
     "right_sized_unit",
+    "staged_unit",
     "combination",
 ]
 Aim: TypeAlias = Literal["dry", "quiet", "cheap_to_run", "cheap_to_buy", "even_temperatures"]
@@ -219,11 +225,21 @@ class Ducts(Section):
     cabinet_leakage: Fraction | None = Field(default=None, description="Part of the airflow drawn in by the cabinet")
     filter_size: FilterSize | None = Field(default=None, description="Width x height x depth, inches")
     filters: int = Field(default=1, ge=1, le=6, description="How many filters of this size")
+    registers: int | None = Field(default=None, ge=1, le=60, description="Supply registers in the house")
+    closed_registers: int | None = Field(default=None, ge=0, le=60, description="How many of them are shut")
     zones: int = Field(default=1, ge=1, le=8, description="Zones with their own dampers")
     bypass_damper: bool | None = Field(default=None, description="Whether a bypass joins supply and return")
     outdoor_air_duct: Flow | None = Field(
         default=None, description="Outdoor air drawn by a duct into the return while the blower runs"
     )
+
+    @model_validator(mode="after")
+    def _some_are_open(self) -> Self:
+        if self.closed_registers and (self.registers is None or self.closed_registers >= self.registers):
+            raise ValueError(
+                f"closed_registers {self.closed_registers} needs registers, more of them than are shut: count all supply registers."
+            )
+        return self
 
 
 class SetBack(Section):

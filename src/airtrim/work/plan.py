@@ -11,7 +11,7 @@ from airtrim.job.model import Job
 from airtrim.work.airflow_map import airflow_map
 from airtrim.work.findings import find
 from airtrim.work.options.candidates import Candidate, leave_as_is
-from airtrim.work.options.every import SCREEN_SYSTEMS, every_candidate, screen
+from airtrim.work.options.every import SCREEN_STEP_S, SCREEN_SYSTEMS, every_candidate, screen
 from airtrim.work.options.refusals import refusals
 from airtrim.work.options.weigh import option_results, ranked, ranking_base, recommend, run_candidates
 from airtrim.work.settings.choose import choose_drive
@@ -66,7 +66,7 @@ def make_plan(
         return settings_sheet(found, candidate, margin, safe)
 
     settings = sheet(winner)
-    shows_drive = chosen.program is not None or chosen.why_not == "option_why.drive_refused"
+    shows_drive = chosen in run or chosen.why_not == "option_why.drive_refused"
     proposed = None
     if winner.program is not None and winner.program.least_flow < 0.98 and winner.system is None:
         m = run.index(winner)
@@ -93,10 +93,10 @@ def make_plan(
         "options": options,
         "screened": screened.left,
         "screened_systems": min(SCREEN_SYSTEMS, found.system.count),
+        "screening": {"step_s": SCREEN_STEP_S, "options": screened.all},
         **{name: value for name, value in ranking_base(found, options).items() if name != "options"},
         "ranking": ranked(found, options),
-        "told": refusals(found, options, weather),
-        "terms": {"rate": job.options.rate.si, "years": job.options.years, "currency": job.tariff.currency},
+        "told": refusals(found, options, weather, screened.left),
         "now": {
             "tap": job.blower.tap_in_use,
             "now": f"fan {job.thermostat.fan.upper()}, off-delay {now_program.off_delay_s:.0f} s",

@@ -22,7 +22,7 @@ from airtrim.work.options.air_side import (
     reduced_voltage,
 )
 from airtrim.work.options.candidates import Candidate, drive, leave_as_is, lower_tap, shorter_off_delay
-from airtrim.work.options.every import every_candidate, two_together
+from airtrim.work.options.every import every_candidate
 from airtrim.work.options.house_side import (
     LEAK_LEFT,
     exhausts_by_need,
@@ -33,7 +33,8 @@ from airtrim.work.options.house_side import (
     ventilation_m3_s,
 )
 from airtrim.work.options.limits import is_safe, motor_limits
-from airtrim.work.options.weigh import option_results
+from airtrim.work.options.together import two_together
+from airtrim.work.options.weigh import option_results, run_candidates
 
 CFM = 0.0004719474432
 TEXT = new_job_text()
@@ -232,12 +233,16 @@ def test_two_together_touch_different_things(found, now):
         )
     }
     both = two_together(found, by_id, "lower_tap", "seal_ducts")
-    assert both.system is by_id["seal_ducts"].system
+    np.testing.assert_array_equal(both.system.return_leak, by_id["seal_ducts"].system.return_leak)
     assert part(both) == part(by_id["lower_tap"])
     freed = two_together(found, by_id, "lower_tap", "return_duct")
     assert part(by_id["lower_tap"]) < part(freed) < part(by_id["return_duct"])
     assert freed.tap == 2
-    assert two_together(found, by_id, "set_point_higher", "seal_ducts") is None
+    warmer = two_together(found, by_id, "set_point_higher", "seal_ducts")
+    assert warmer.program == by_id["set_point_higher"].program
+    np.testing.assert_array_equal(warmer.system.return_leak, by_id["seal_ducts"].system.return_leak)
+    higher = replace(by_id["set_point_higher"], id="exhausts_by_need")
+    assert two_together(found, by_id | {"exhausts_by_need": higher}, "set_point_higher", "exhausts_by_need") is None
 
 
 def test_what_the_job_does_not_ask_for_is_set_aside_and_never_made(found, now, weather):
@@ -255,9 +260,7 @@ def test_sound_is_told_by_the_speed_and_the_bill_by_the_tariff(found, now, weath
     tariff = job_of('\n[tariff]\nprice_per_kwh = 0.20\n[options]\nprices = [{option = "lower_tap", price = 100.0}]\n')
     priced = replace(found, job=tariff)
     candidates = [now, lower_tap(priced, now)]
-    years = run_years(
-        priced.system, [one.program for one in candidates], weather, 60.0, [one.watts for one in candidates]
-    )
+    years = run_candidates(priced, candidates, weather, 60.0)
     results = option_results(priced, candidates, years, weather)
     figures = [{one["id"]: one for one in result["figures"]} for result in results]
     ratio = part(candidates[1])

@@ -38,7 +38,7 @@ def run_years(
     (season/machines.py), and `threads` is then not used.
     """
     weathers = list(weather) if isinstance(weather, Sequence) else [weather]
-    _check(programs, weathers, step_s, fan_watts, traces)
+    check_asked(programs, weathers, step_s, fan_watts, traces)
     watts = fan_watts if fan_watts is not None else [None] * len(programs)
     rows = [
         parameter_rows(systems, program, systems.fan_watts if own is None else own)
@@ -81,13 +81,14 @@ def design_margin_w(systems: SystemSample, program: AirflowProgram, weather: Wea
     return design_balance(systems, program, weather)
 
 
-def _check(
+def check_asked(
     programs: Sequence[AirflowProgram],
     weathers: Sequence[WeatherArrays],
     step_s: float,
     fan_watts: Sequence[Array | None] | None,
     traces: Sequence[int],
 ) -> None:
+    """Refuse what cannot be run, in one sentence (`OutOfRangeError`, `WeatherError`)."""
     if not programs:
         raise OutOfRangeError("No airflow program was given to run: give at least one.")
     if not (1.0 <= step_s <= 60.0 and 3600.0 % step_s == 0.0):

@@ -35,6 +35,11 @@ DUCT_WORK = 0.5
 RETURN_PART = 0.5
 #: Total external static above which duct work is worth a look: most equipment is rated at 0.5 in w.c. (125 Pa).
 HIGH_STATIC_PA = 0.5 * 249.08891
+#: A filter of another type and the same size (a deeper pleat) drops half as much [judgement]; clean ones take 0.10 to 0.20 in w.c.
+#: [common-practice], so from 0.20 on another is worth a look.
+FREER, FILTER_PA = 0.5, 0.20 * 249.08891
+#: Boots and registers take this part of what the supply ducts drop [judgement].
+REGISTER_PART = 0.5
 #: A wet coil takes 0.30 in w.c. at 400 cfm/ton [common-practice]; a drop above this many times that is called dirty.
 COIL_PA, COIL_PER_TON, DIRTY = 0.30 * 249.08891, 400.0 * CFM_PER_TON, 1.3
 #: Face velocity of a filter that is fast, m/s (300 ft/min).
@@ -56,6 +61,33 @@ def larger_filter(found: Findings, now: Candidate) -> Candidate:
     return on_path(found, now, "larger_filter", found.blower.path._replace(
         filter=found.blower.path.filter * TWICE_THE_FACE**-exponent
     ))  # fmt: skip
+
+
+def freer_filter(found: Findings, now: Candidate) -> Candidate:
+    """A filter of the same size that drops half as much, where the drop read is high for a clean one."""
+    ports = next(
+        (r for r in found.job.readings if r.static_before_filter is not None and r.static_after_filter is not None),
+        None,
+    )
+    if ports is None or ports.static_before_filter is None or ports.static_after_filter is None:
+        return Candidate("freer_filter", None, why_not="option_why.filter_not_read")
+    if abs(ports.static_after_filter.si - ports.static_before_filter.si) < FILTER_PA:
+        return Candidate("freer_filter", None, why_not="option_why.filter_free_enough")
+    path = found.blower.path
+    made = on_path(found, now, "freer_filter", path._replace(filter=path.filter * FREER))
+    return replace(made, notes=(*made.notes, "option_note.catches_as_much"))
+
+
+def registers_open(found: Findings, now: Candidate) -> Candidate:
+    """All supply registers opened: those shut left the air to fewer, whose drop goes by the square of what each passes."""
+    ducts = found.job.ducts
+    if not ducts.closed_registers or not ducts.registers:
+        return Candidate("registers_open", None, why_not="option_why.no_register_shut")
+    open_part = 1.0 - ducts.closed_registers / ducts.registers
+    part = REGISTER_PART * (1.0 - RETURN_PART)
+    path = found.blower.path
+    made = on_path(found, now, "registers_open", path._replace(ducts=path.ducts * (1.0 - part * (1.0 - open_part**2))))
+    return replace(made, notes=(*made.notes, "option_note.duct_part_assumed"))
 
 
 def clean_coil(found: Findings, now: Candidate) -> Candidate:

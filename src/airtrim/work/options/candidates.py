@@ -22,14 +22,26 @@ UNCHANGED_RISE = Estimate(1.0, 1.0, 1.0)
 LONG_OFF_DELAY_S, SHORT_OFF_DELAY_S = 90.0, 30.0
 #: Part of what a drive takes that it passes on, where its card does not say.
 DRIVE_EFFICIENCY = 0.95
+#: The kind of card that says what can be set on an option's hardware.
+CARD_KINDS: Final = {
+    "thermostat_that_dries": "thermostat_that_dries",
+    "drive_coil_feedback": "speed_control_by_frequency",
+    "reduced_voltage": "reduced_voltage_control",
+    "constant_torque_motor": "constant_torque_motor",
+    "constant_airflow_motor": "constant_airflow_motor",
+    "constant_airflow_feedback": "constant_airflow_motor",
+    "free_standing_dehumidifier": "dehumidifier",
+    "ducted_dehumidifier": "ducted_dehumidifier",
+}
 
 
-@dataclass(frozen=True)
+@dataclass(frozen=True, eq=False)
 class Candidate:
     """One thing that could be done; `why_not` names why it does not apply (then it has no program).
 
     `system` and `blower` are what it leaves behind where it changes the house, the unit or the path (None: as found), `job` the
-    survey where it changes that. `parts` are the options joined in it. `notes` are ids of what it will not do, or asks for.
+    survey where it changes that, `present_watts` the blower's before it. `parts` are the options joined in it. `notes` are ids of
+    what it will not do, or asks for.
     """
 
     id: str
@@ -42,6 +54,7 @@ class Candidate:
     system: SystemSample | None = None
     blower: BlowerSystem | None = None
     job: Job | None = None
+    present_watts: Array | None = None
     parts: tuple[str, ...] = ()
     notes: tuple[str, ...] = ()
 
@@ -114,7 +127,9 @@ def lower_tap(found: Findings, now: Candidate, steps: int = 1) -> Candidate:
     present = operating_point(blower).watts
     watts = scaled_watts(found, np.array([point.watts / present]))
     program = replace(automatic(now.program), cooling_flow=fraction, least_flow=fraction, greatest_flow=fraction)
-    return Candidate(identity, program, watts, rise=point.winding_rise, tap=tap)
+    return Candidate(
+        identity, program, watts, rise=point.winding_rise, tap=tap, present_watts=found.system.fan_watts[:, 0]
+    )
 
 
 def drive(found: Findings, now: Candidate, least: float, drop_k: float) -> Candidate:
@@ -184,3 +199,9 @@ def asked_for(found: Findings, candidate: Candidate) -> Candidate:
     if candidate.id == "leave_as_is" or candidate.id in found.job.options.consider:
         return candidate
     return Candidate(candidate.id, None, why_not="option_why.not_asked")
+
+
+def cards_of(job: Job, candidate: Candidate) -> list[Card]:
+    """The cards of what a candidate fits: one for each part that has hardware to set, none for work on house or ducts."""
+    names = candidate.parts or (candidate.id,)
+    return [card_of(job, CARD_KINDS[name]) for name in names if name in CARD_KINDS]

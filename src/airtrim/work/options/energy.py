@@ -1,62 +1,47 @@
-"""When in the year the energy is used: a year's kWh spread over months and hours of the day, for tariffs that ask.
-
-The year tells its sums; where the hours lie is reckoned from the weather: cooling by how far sun and outdoor air lie above what
-the house stands without it, heating by how far below, a fan left ON evenly [judgement].
-"""
-
-from dataclasses import dataclass
+"""When in the year an option uses electricity, as the year itself tells it, for tariffs that ask."""
 
 import numpy as np
 from numpy.typing import NDArray
 
-from airtrim.job.tariff import DAYS_BEFORE
-from airtrim.physics.season.system import AirflowProgram, WeatherArrays
+from airtrim.physics.season.year import YearResults
 
 Array = NDArray[np.float64]
-#: Sun and habits hold a house this much above the outdoors, K, and the sun counts like so many K for each W/m2 (sol-air).
-STANDS_ABOVE_K, SUN_K_M2_W = 4.0, 0.01
-#: Months with less than this part of the cooling are taken to bring no demand of it.
-_LEAST_PART = 0.005
+#: Parts of electricity by month and hour of the day; strips only where strips heat.
+_ALWAYS = ("compressor_kwh", "blower_kwh", "dehumidifier_kwh", "heat_pump_kwh")
 
 
-@dataclass(frozen=True)
-class Spread:
-    """Parts `[12, 24]` of a year's cooling and heating in each month and hour of the day, standard time; each sums to 1."""
-
-    cooling: Array
-    heating: Array
-
-    @property
-    def cooling_months(self) -> Array:
-        """1 in months with cooling, else 0, `[12]`."""
-        return np.asarray((self.cooling.sum(axis=1) > _LEAST_PART).astype(np.float64))
-
-
-def spread_of(program: AirflowProgram, weather: WeatherArrays) -> Spread:
-    """How a program's cooling and heating lie over the year."""
-    felt = weather.dry_bulb_c + SUN_K_M2_W * weather.ghi_w_m2
-    cooling = np.maximum(felt + STANDS_ABOVE_K - program.cooling_set_point_c, 0.0)
-    heating = np.maximum(program.heating_set_point_c - STANDS_ABOVE_K - weather.dry_bulb_c, 0.0)
-    return Spread(_by_month_and_hour(cooling), _by_month_and_hour(heating))
-
-
-def _by_month_and_hour(weights: Array) -> Array:
-    hours = np.arange(8760)
-    month = np.searchsorted(np.array(DAYS_BEFORE[1:]), hours // 24, side="right")
-    summed = np.zeros((12, 24))
-    np.add.at(summed, (month, hours % 24), weights)
-    total = summed.sum()
-    return summed / total if total > 0.0 else np.full((12, 24), 1.0 / 288.0)
-
-
-def by_month_and_hour(
-    spread: Spread, compressor_kwh: Array, blower_kwh: Array, heat_kwh: Array, always_on: float
-) -> Array:
-    """Energy `[N, 12, 24]` kWh of year sums `[N]`; `always_on` is the part of the blower's that runs without any call."""
-    with_cooling = compressor_kwh + (1.0 - always_on) * blower_kwh
-    even = np.full((12, 24), 1.0 / 288.0)
-    return np.asarray(
-        with_cooling[:, None, None] * spread.cooling
-        + heat_kwh[:, None, None] * spread.heating
-        + (always_on * blower_kwh)[:, None, None] * even
+def electricity_kwh(years: YearResults, m: int, strips_heat: bool) -> Array:
+    """All electricity of a year under program m, `[N]`."""
+    total = (
+        years.compressor_kwh[:, m] + years.blower_kwh[:, m] + years.dehumidifier_kwh[:, m] + years.heat_pump_kwh[:, m]
     )
+    return np.asarray(total + years.strips_or_furnace_kwh[:, m] if strips_heat else total)
+
+
+def by_month_and_hour(years: YearResults, m: int, strips_heat: bool) -> Array | None:
+    """Electricity `[N, 12, 24]`, kWh in each month and hour of the day (standard time); None where the year does not hold it."""
+    told = years.details.by_hour
+    if not told:
+        return None
+    names = (*_ALWAYS, "strips_or_furnace_kwh") if strips_heat else _ALWAYS
+    total = np.zeros(told["compressor_kwh"][:, m].shape)
+    for name in names:
+        total = total + told[name][:, m]
+    return total
+
+
+def demand_kw(years: YearResults, m: int, circulates: bool, strips_heat: bool, heating_w: Array) -> Array:
+    """The greatest demand of each month, `[N, 12]`, kW: what can run at once in it, strips alone where they heat.
+
+    Compressor and dehumidifier draw the mean of their running hours, the blower that of its own.
+    """
+    run = years.monthly_run_hours[:, m]
+    cools, heats = run > 1.0, years.monthly_heating_kwh[:, m] > 1.0
+    compressor = np.where(cools, years.monthly_compressor_kwh[:, m] / np.maximum(run, 1.0), 0.0)
+    heating_hours = 1000.0 * years.heating_kwh[:, m] / np.maximum(heating_w, 1.0)
+    blowing = np.full(len(run), 8760.0) if circulates else years.run_hours[:, m] + heating_hours
+    blower = (years.blower_kwh[:, m] / np.maximum(blowing, 1.0))[:, None] * (cools | heats | circulates)
+    dries = years.monthly_dehumidifier_kwh[:, m] > 0.1
+    dehumidifier = (years.dehumidifier_kwh[:, m] / np.maximum(years.dehumidifier_hours[:, m], 1.0))[:, None] * dries
+    strips = (heating_w / 1000.0)[:, None] * (heats & strips_heat)
+    return np.asarray(np.maximum(compressor, strips) + blower + dehumidifier)

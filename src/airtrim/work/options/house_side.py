@@ -24,6 +24,8 @@ HIGHER_K = 2.0 / 1.8
 #: A bath or kitchen fan run for this long a day does its work [judgement].
 FAN_HOURS, LONG_FAN_HOURS = 1.0, 2.0
 _CFM, _TON = 0.0004719474432, 3516.8528
+#: A first stage of this part of capacity, power and airflow (a public two-speed unit, second-hand).
+LOW_STAGE = {"gross_capacity_w": 0.72, "compressor_power_w": 0.66, "rated_flow_kg_s": 0.86}
 #: A design sample to choose a size with, and what of a unit grows with it.
 _SIZING_SYSTEMS = 8
 _GROWS = ("gross_capacity_w", "compressor_power_w", "rated_flow_kg_s")
@@ -105,33 +107,67 @@ def right_sized_unit(found: Findings, now: Candidate, weather: WeatherArrays) ->
         fitting, tons = tons, tons - 0.5
     if fitting is None:
         return Candidate(identity, None, why_not="option_why.unit_not_oversized")
-    system = _resized(found.system, fitting * _TON, size)
-    flow = PROVEN_PER_TON * fitting * _TON
+    return _new_unit(found, now, fitting)
+
+
+def _new_unit(found: Findings, now: Candidate, tons: float) -> Candidate:
+    """A unit of this size, as efficient as the present one, with a constant-airflow motor at 350 cfm/ton."""
+    assert now.program is not None
+    system = _resized(found.system, tons * _TON, found.job.system.outdoor_size.si)
+    flow = PROVEN_PER_TON * tons * _TON
     card = card_of(found.job, "constant_airflow_motor")
     shape = electronic_watts(found.blower, electronic_motor_of(found, "constant_airflow", card, flow))
     part = flow / found.airflow.m3_s
     # the cubic is of parts of the present airflow, the new unit's flow is its own full flow
     watts = np.tile(shape * part ** np.arange(4), (found.system.count, 1))
-    named = Measured(text=f"{fitting:g} tons", si=fitting * _TON, unit="W")
+    named = Measured(text=f"{tons:g} tons", si=tons * _TON, unit="W")
     plates = found.job.system.model_copy(update={"outdoor_size": named, "coil_size": named})
     job = found.job.model_copy(update={"system": plates})
-    return Candidate(
-        identity, program, watts, system=system, job=job, notes=("option_note.end_of_life", "option_note.new_motor")
-    )
+    notes = ("option_note.end_of_life", "option_note.new_motor")
+    return Candidate("right_sized_unit", automatic(now.program), watts, system=system, job=job, notes=notes)
 
 
 def _resized(system: SystemSample, size_w: float, present_w: float) -> SystemSample:
     """The same house with a unit of another size: capacity, power and rated airflow in proportion, 350 cfm/ton."""
     ratio = size_w / present_w
+    same = abs(ratio - 1.0) < 1e-9
     units = system.units.copy()
-    units[:, [UNIT_FIELDS.index(name) for name in _GROWS]] *= ratio
+    units[:, [UNIT_FIELDS.index(name) for name in _GROWS]] *= 1.0 if same else ratio
     flow_ratio = PROVEN_PER_TON * size_w * DENSITY / system.full_flow_kg_s
     return replace(
         system,
         units=units,
-        surfaces=fit_surfaces(units, system.pressure_pa),
-        bypass=bypass_constants(units, system.pressure_pa),
+        surfaces=system.surfaces if same else fit_surfaces(units, system.pressure_pa),
+        bypass=system.bypass if same else bypass_constants(units, system.pressure_pa),
         full_flow_kg_s=system.full_flow_kg_s * flow_ratio,
         outdoor_air_part=system.outdoor_air_part / flow_ratio,
         coil_water_max_kg=system.coil_water_max_kg * ratio,
     )
+
+
+def staged_unit(found: Findings, now: Candidate, right_sized: Candidate) -> Candidate:
+    """At the unit's end of life one of two stages: of the right size where the present one is too large, else of its size.
+
+    Its blower is a constant-airflow motor; the first stage moves as much less air as it cools.
+    """
+    identity = "staged_unit"
+    assert now.program is not None
+    if found.job.system.stages > 1:
+        return Candidate(identity, None, why_not="option_why.staged_already")
+    base = right_sized
+    if right_sized.program is None:
+        size = found.job.system.outdoor_size.si
+        base = _new_unit(found, now, size / _TON)
+    system, program = base.system_of(found), base.program
+    assert program is not None
+    low = system.units.copy()
+    for name, part in LOW_STAGE.items():
+        low[:, UNIT_FIELDS.index(name)] *= part
+    system = replace(
+        system,
+        low_stage_units=low,
+        low_stage_surfaces=fit_surfaces(low, system.pressure_pa),
+        low_stage_bypass=bypass_constants(low, system.pressure_pa),
+    )
+    flow = LOW_STAGE["gross_capacity_w"]
+    return replace(base, id=identity, system=system, program=replace(program, low_stage_flow=flow, least_flow=flow))

@@ -1,28 +1,31 @@
-"""Which option serves an aim best: a pure function of a result, so that the aim can be changed on the spot.
+"""Which option serves an aim: a pure function of a result, so that the aim can be changed on the spot.
 
-All comparisons are paired, system by system. A dearer option is preferred only where its gain over the cheaper one is beyond
-doubt and worth its while.
+The cheapest that does well enough is recommended (docs/decisions/options-ranking.md). All comparisons are paired, system by system.
 """
 
 from collections.abc import Mapping, Sequence
+from dataclasses import dataclass
 from typing import Any, Final
 
 import numpy as np
 from numpy.typing import NDArray
-from scipy.stats import rankdata
+from scipy.stats import beta, rankdata
 
 from airtrim.core.errors import InputError
-from airtrim.work.figure import figure
-from airtrim.work.options.candidates import IDS
+from airtrim.work.figure import Figure, figure
+from airtrim.work.options.burden import FREE, burdens, first_burdens, kind_of
+from airtrim.work.options.money import Terms
 
 Array = NDArray[np.float64]
+Flags = NDArray[np.bool_]
 Option = Mapping[str, Any]
-#: What each aim looks at (a list of one value a system; less is better), and the unit of its gain.
+#: What each aim looks at (a list of one value a system; less is better), and the unit of its gain. Cheap to buy looks at what the
+#: complaint's own aim looks at.
 AIMS: Final[dict[str, tuple[str, str]]] = {
     "dry": ("damp_hours", "h/yr"),
     "quiet": ("sound_change", "dB"),
     "cheap_to_run": ("cost_to_run", ""),
-    "cheap_to_buy": ("damp_hours", "h/yr"),
+    "cheap_to_buy": ("", ""),
     "even_temperatures": ("hours_set_point_missed", "h/yr"),
 }
 #: The aim of a complaint, where the owner named none.
@@ -33,84 +36,181 @@ OF_COMPLAINT: Final = {
     "uneven": "even_temperatures",
     "icing": "dry",
 }
+#: The dry aim is met where no month's mean of the season complained of passes this (DOE and PNNL, 30 to 60 %); the quiet one from
+#: 3 dB on, a change clearly heard [common-practice]; the cheap one from 5 % on, the even one where at most 1 % of the year's hours
+#: miss [judgement].
+DRY, QUIETER_DB, CHEAPER, EVEN_HOURS = 0.60, -3.0, 0.95, 87.6
 COMPARED: Final = ("damp_hours", "sound_change", "cost_to_run", "hours_set_point_missed")
-#: An improvement smaller than this is not worth a dearer option: a part of what is, or so much of the aim's own unit; a change of
-#: 1 dB is hardly heard.
+#: A gain smaller than this is no help: a part of what is, or so much of the aim's own unit; a change of 1 dB is hardly heard.
 WORTH_WHILE_PART, WORTH_WHILE = 0.05, {"damp_hours": 20.0, "sound_change": 1.0, "hours_set_point_missed": 10.0}
+#: A chance is clearly less than another where it is less by more than this in 95 of 100 [judgement: for less than one house in ten
+#: nobody should pay for more work].
+LESS_CHANCE: Final = 0.10
+#: Where no option has this chance of reaching the aim, those count as good enough that gain this part of the most [judgement].
+REACHED, GOOD_PART = 0.05, 0.7
 #: From this rank correlation on a reading is named as that which would separate two options.
 SEPARATES = 0.5
+
+
+@dataclass(frozen=True)
+class _Judged:
+    options: Sequence[Option]
+    name: str
+    values: dict[str, Array]
+    met: dict[str, Flags]
+    burden: dict[str, float]
+
+    @property
+    def safe(self) -> list[str]:
+        return [str(one["id"]) for one in self.options if one["safe"] or one is self.options[0]]
 
 
 def rank(result: Mapping[str, Any], aim: str | None = None) -> dict[str, Any]:
     """The options of a result ordered by an aim (the result's own where none is given), and the one recommended.
 
-    `order` holds id, gain (a paired figure against leaving it alone), helps, safe, dominated_by; `cannot_tell` names pairs that
-    the sample does not tell apart and the reading that would. Raises `InputError` for an unknown aim.
+    Another aim than the result's own is ranked over everything that was screened (`basis` "screened": few systems, long steps),
+    since only what serves the own aim was confirmed on all systems. `order` holds id, gain (a paired figure against leaving it
+    alone), chance of meeting the aim, helps, enough, safe, dominated_by; `surest` is the safe option with the greatest chance, with
+    that chance, where it is not the one recommended; `cannot_tell` names pairs that the sample does not tell apart and the reading
+    that would. Raises `InputError` for an unknown aim.
     """
     aim = aim if aim is not None else str(result["aim"])
     if aim not in AIMS:
         raise InputError(f"The aim '{aim}' is not known; use one of {', '.join(AIMS)}.")
-    name, unit = AIMS[aim]
+    screening = result.get("screening")
+    by_screening = screening is not None and aim != result["aim"]
+    if screening is not None and by_screening:
+        result = {**result, "options": screening["options"]}
+    judged = _judge(result, aim)
+    options, values, now = judged.options, judged.values, str(judged.options[0]["id"])
+    unit = AIMS[_looked_at(result, aim)][1] or str(result["cost_unit"])
+    enough = _enough(judged)
+    recommended = _cheapest_help(judged) if aim == "cheap_to_buy" else _cheapest_enough(judged, enough)
+    rows = [
+        {
+            "id": one["id"],
+            "gain": figure("gain", values[now] - values[str(one["id"])], unit),
+            "chance": chance_of(judged.met[str(one["id"])]),
+            "helps": one is not options[0]
+            and _beyond_doubt(values[now] - values[str(one["id"])], values[now], judged.name),
+            "enough": str(one["id"]) in enough,
+            "safe": bool(one["safe"]),
+            "dominated_by": _dominated(one, options, judged.burden),
+        }
+        for one in options
+    ]
+    rows.sort(key=lambda row: _place(row, aim, recommended, judged.burden))
+    surest = max(judged.safe, key=lambda name: (float(judged.met[name].mean()), -judged.burden[name]))
+    surer = surest != recommended and judged.met[surest].mean() > judged.met[recommended].mean()
+    return {
+        "aim": aim,
+        "basis": "screened" if by_screening else "confirmed",
+        "order": rows,
+        "recommended": recommended,
+        "surest": {"id": surest, "chance": chance_of(judged.met[surest])} if surer else None,
+        "cannot_tell": _pairs(result, values, recommended),
+    }
+
+
+def _looked_at(result: Mapping[str, Any], aim: str) -> str:
+    return str(result.get("complaint_aim", "dry")) if aim == "cheap_to_buy" else aim
+
+
+def _judge(result: Mapping[str, Any], aim: str) -> _Judged:
     options = [one for one in result["options"] if one["status"] == "run"]
-    unit = unit or str(result["cost_unit"])
-    values = {str(one["id"]): np.array(one["by_system"][name]) for one in options}
-    now = values[str(options[0]["id"])]
-    recommended = _walk(options, values, name)
-    rows = []
-    for option in options:
-        gain = now - values[str(option["id"])]
-        rows.append(
-            {
-                "id": option["id"],
-                "gain": figure("gain", gain, unit),
-                "helps": option is not options[0] and _beyond_doubt(gain, now, name),
-                "safe": bool(option["safe"]),
-                "dominated_by": _dominated(option, options),
-            }
-        )
-    rows.sort(
-        key=lambda row: (not row["safe"], _price_order(row, options) if aim == "cheap_to_buy" else 0.0, -_mid(row))
+    looked_at = _looked_at(result, aim)
+    name = AIMS[looked_at][0]
+    terms = result.get("terms")
+    counted = Terms(float(terms["rate"]), int(terms["years"])) if terms and result.get("cost_in_money") else None
+    return _Judged(
+        options,
+        name,
+        {str(one["id"]): np.array(one["by_system"][name]) for one in options},
+        {str(one["id"]): met(looked_at, one, options[0]) for one in options},
+        first_burdens(options) if aim == "cheap_to_buy" else burdens(options, counted),
     )
-    return {"aim": aim, "order": rows, "recommended": recommended, "cannot_tell": _pairs(result, values, recommended)}
 
 
-def _mid(row: Mapping[str, Any]) -> float:
-    return float(row["gain"].get("mid", -np.inf))
+def met(aim: str, option: Option, now: Option) -> Flags:
+    """In which systems an option meets an aim, `[N]`; `now` is leaving it alone."""
+    own = {name: np.array(values) for name, values in option["by_system"].items()}
+    if aim == "quiet":
+        return np.asarray(own["sound_change"] <= QUIETER_DB)
+    if aim == "cheap_to_run":
+        return np.asarray(own["cost_to_run"] <= CHEAPER * np.array(now["by_system"]["cost_to_run"]))
+    if aim == "even_temperatures":
+        return np.asarray(own["hours_set_point_missed"] <= EVEN_HOURS)
+    return np.asarray(own["worst_month"] <= DRY)
 
 
-def _price_order(row: Mapping[str, Any], options: Sequence[Option]) -> float:
-    """What helps first, and the cheaper of it first."""
-    return dearness(options)[str(row["id"])] + (0.0 if row["helps"] else 1e9)
+def chance_of(hits: Flags, identity: str = "aim_met") -> Figure:
+    """Share of systems, with the 90 % range of a share known from so many (Jeffreys)."""
+    count, number = len(hits), int(hits.sum())
+    low = float(beta.ppf(0.05, number + 0.5, count - number + 0.5)) if number else 0.0
+    high = float(beta.ppf(0.95, number + 0.5, count - number + 0.5)) if number < count else 1.0
+    return {"id": identity, "low": low, "mid": number / count, "high": high, "unit": "fraction"}
 
 
-#: What costs nothing but a visit.
-FREE: Final = ("leave_as_is", "fan_auto", "shorter_off_delay", "set_point_higher")
+def clearly_less(own: Flags, other: Flags) -> bool:
+    """Whether `own` is met less often than `other` by more than LESS_CHANCE, from the pairs that differ (paired shares, one-sided
+    95 %, normal approximation)."""
+    count = len(own)
+    lost, won = float(np.sum(other & ~own)), float(np.sum(own & ~other))
+    less = (lost - won) / count
+    spread = np.sqrt(max(lost + won - (lost - won) ** 2 / count, 0.0)) / count
+    return bool(less - 1.645 * spread > LESS_CHANCE)
 
 
-def dearness(options: Sequence[Option]) -> dict[str, float]:
-    """How dear each option is: the user's prices where every one that is not free has one, else the place in the trade's order.
+def _enough(judged: _Judged) -> set[str]:
+    """Safe options that do well enough: their chance is not clearly less than the best's; where no option reaches the aim, their
+    gain is near the greatest."""
+    safe = judged.safe
+    best = max(safe, key=lambda name: (float(judged.met[name].mean()), -judged.burden[name]))
+    if judged.met[best].mean() >= REACHED:
+        return {name for name in safe if not clearly_less(judged.met[name], judged.met[best])}
+    now = judged.values[safe[0]]
+    most = max(safe, key=lambda name: float(np.median(now - judged.values[name])))
+    if not _beyond_doubt(now - judged.values[most], now, judged.name):
+        return {safe[0]}
+    wanted = GOOD_PART * float(np.median(now - judged.values[most]))
+    return {name for name in safe if float(np.median(now - judged.values[name])) >= wanted}
 
-    Two together cost, without prices, a little more than the dearer part.
-    """
-    dear = {}
-    for option in options:
-        names = [str(name) for name in option.get("parts") or [option["id"]]]
-        dear[str(option["id"])] = max(IDS.index(name) for name in names) + 0.5 * (len(names) > 1)
-    prices = {str(one["id"]): 0.0 if one["id"] in FREE else one.get("price") for one in options}
-    known = {name: float(price) for name, price in prices.items() if price is not None}
-    # among equal prices the trade's order counts
-    return {name: price + 1e-3 * dear[name] for name, price in known.items()} if len(known) == len(dear) else dear
+
+def _cheapest_enough(judged: _Judged, enough: set[str]) -> str:
+    """Of the least burden; where nothing needs to be bought, the free step that gains most beyond doubt."""
+    chosen = min(enough, key=lambda name: judged.burden[name])
+    free = [one for one in judged.options if kind_of(one) == FREE and str(one["id"]) in enough]
+    if chosen not in {str(one["id"]) for one in free}:
+        return chosen
+    return _walk(free, judged, chosen)
 
 
-def _walk(options: Sequence[Option], values: Mapping[str, Array], name: str) -> str:
+def _cheapest_help(judged: _Judged) -> str:
+    """The least of first burden that helps beyond doubt and is worth its while; leaving it alone where nothing does."""
+    now = judged.safe[0]
+    helping = [
+        name
+        for name in judged.safe
+        if name != now and _beyond_doubt(judged.values[now] - judged.values[name], judged.values[now], judged.name)
+    ]
+    return min(helping, key=lambda name: judged.burden[name], default=now)
+
+
+def _walk(options: Sequence[Option], judged: _Judged, held: str) -> str:
     """From the cheapest up: another is taken only where it gains on the one held, beyond doubt and worth its while."""
-    held = str(options[0]["id"])
-    dear = dearness(options)
-    for option in sorted(options[1:], key=lambda one: dear[str(one["id"])]):
-        identity = str(option["id"])
-        if option["safe"] and _beyond_doubt(values[held] - values[identity], values[held], name):
-            held = identity
+    for one in sorted(options, key=lambda each: judged.burden[str(each["id"])]):
+        name = str(one["id"])
+        if _beyond_doubt(judged.values[held] - judged.values[name], judged.values[held], judged.name):
+            held = name
     return held
+
+
+def _place(row: Mapping[str, Any], aim: str, recommended: str, burden: Mapping[str, float]) -> tuple[Any, ...]:
+    """The recommended one, then what does well enough by its burden, then the rest by what it gains; what is not safe last."""
+    name = str(row["id"])
+    good = row["helps"] if aim == "cheap_to_buy" else row["enough"]
+    gain = -float(row["gain"].get("mid", -np.inf))
+    return not row["safe"], name != recommended, not good, burden[name] if good else -row["chance"]["mid"], gain
 
 
 def _beyond_doubt(gain: Array, held: Array, name: str) -> bool:
@@ -120,11 +220,10 @@ def _beyond_doubt(gain: Array, held: Array, name: str) -> bool:
     return float(np.quantile(gain, 0.05)) > 0.0 and float(np.median(gain)) > worth
 
 
-def _dominated(option: Option, options: Sequence[Option]) -> str | None:
-    """Another safe option, no dearer, that is no worse in anything compared and better beyond doubt in something."""
-    dear = dearness(options)
+def _dominated(option: Option, options: Sequence[Option], burden: Mapping[str, float]) -> str | None:
+    """Another safe option, of no more burden, that is no worse in anything compared and better beyond doubt in something."""
     for other in options:
-        if other is option or not other["safe"] or dear[str(other["id"])] > dear[str(option["id"])]:
+        if other is option or not other["safe"] or burden[str(other["id"])] > burden[str(option["id"])]:
             continue
         more = [np.array(option["by_system"][name]) - np.array(other["by_system"][name]) for name in COMPARED]
         if not all(np.all(np.isfinite(each)) for each in more):
@@ -141,7 +240,7 @@ def _pairs(result: Mapping[str, Any], values: Mapping[str, Array], recommended: 
     pairs = []
     for option in result["options"]:
         identity = str(option["id"])
-        if option["status"] != "run" or identity == recommended or not option["safe"]:
+        if identity not in values or identity == recommended or not option["safe"]:
             continue
         apart = values[identity] - values[recommended]
         if not np.all(np.isfinite(apart)):
@@ -154,7 +253,7 @@ def _pairs(result: Mapping[str, Any], values: Mapping[str, Array], recommended: 
 
 def separating(drawn: Mapping[str, Sequence[float]], apart: Array) -> str | None:
     """Which of the quantities drawn goes with a paired difference most, by rank; None where none does clearly."""
-    found = {name: abs(_rank_correlation(np.array(column), apart)) for name, column in drawn.items()}
+    found = {name: abs(_rank_correlation(np.array(column)[: len(apart)], apart)) for name, column in drawn.items()}
     best = max(found, key=lambda name: found[name], default=None)
     return best if best is not None and found[best] >= SEPARATES else None
 

@@ -1,34 +1,38 @@
 """Each option over the year on the same systems: figures, paired differences, limits, and the choice."""
 
 from collections.abc import Sequence
-from dataclasses import dataclass, fields
 from typing import Any, Final
 
 import numpy as np
 from numpy.typing import NDArray
-from scipy.stats import beta
 
-from airtrim.physics.blower.path import Resistance
-from airtrim.physics.blower.wheel import RelativeSound, relative_sound_db, wheel_load
+from airtrim.physics.season.cases import Case, run_cases
+from airtrim.physics.season.many import Progress
 from airtrim.physics.season.system import WeatherArrays
-from airtrim.physics.season.year import YearResults, run_years
+from airtrim.physics.season.year import YearResults
 from airtrim.work.figure import Figure, figure
 from airtrim.work.findings import Findings
-from airtrim.work.options.candidates import UNCHANGED_RISE, Candidate, card_of
-from airtrim.work.options.energy import by_month_and_hour, spread_of
+from airtrim.work.options.candidates import CARD_KINDS, UNCHANGED_RISE, Candidate, card_of
 from airtrim.work.options.heat import heat_of
 from airtrim.work.options.limits import air_limits, is_safe, motor_limits, year_limits
-from airtrim.work.options.money import Terms, added_bill, net_present_value, payback_years
-from airtrim.work.options.ranking import OF_COMPLAINT, rank
+from airtrim.work.options.measures import Measures, measures_of
+from airtrim.work.options.money import Terms, net_present_value, payback_years
+from airtrim.work.options.ranking import AIMS, OF_COMPLAINT, chance_of, met, rank
 
 Array = NDArray[np.float64]
 #: What is shown of each option: result, unit.
 SHOWN = {
     "damp_hours": "h/yr",
     "mean_relative_humidity": "fraction",
+    "mean_dew_point_c": "degC",
+    "longest_wet_spell_h": "h",
+    "over_dry_hours": "h/yr",
+    "mould_index": "1",
+    "mite_safe_hours": "h/yr",
     "water_kg": "kg",
     "compressor_kwh": "kWh/yr",
     "blower_kwh": "kWh/yr",
+    "dehumidifier_kwh": "kWh/yr",
     "least_saturated_suction_c": "degC",
     "least_icing_margin_k": "K",
     "stop_hours": "h/yr",
@@ -36,18 +40,30 @@ SHOWN = {
     "hours_set_point_missed": "h/yr",
     "design_margin_w": "W_heat",
     "sweat_hours": "h/yr",
+    "duct_sweat_hours": "h/yr",
     "mean_flow_fraction": "fraction",
 }
 DIFFERENCES = {
     "damp_hours": "h/yr",
     "mean_relative_humidity": "points",
+    "mean_dew_point_c": "K",
+    "mould_index": "1",
+    "mite_safe_hours": "h/yr",
     "blower_kwh": "kWh/yr",
     "compressor_kwh": "kWh/yr",
+    "dehumidifier_kwh": "kWh/yr",
     "hours_set_point_missed": "h/yr",
+    "design_margin_w": "W_heat",
+    "least_icing_margin_k": "K",
+    "sweat_hours": "h/yr",
 }
-#: The dry aim is met where no month's mean passes this (DOE and PNNL, 30 to 60 %); the quiet one from 3 dB on, a change clearly
-#: heard [common-practice]; the cheap one from 5 % on, the even one where at most 1 % of the year's hours miss [judgement].
-DRY, QUIETER_DB, CHEAPER, EVEN_HOURS = 0.60, -3.0, 0.95, 87.6
+#: Monthly series of each option: result, unit.
+SERIES = {
+    "monthly_relative_humidity": "fraction",
+    "monthly_dew_point_c": "degC",
+    "monthly_mould_index": "1",
+    "monthly_mite_safe_hours": "h",
+}
 #: What was drawn and a reading on site could tell, by the name of that reading.
 DRAWN: Final = {
     "airflow": "full_flow_kg_s",
@@ -59,22 +75,8 @@ DRAWN: Final = {
     "envelope": "envelope_w_k",
     "moisture_buffer": "moisture_buffer_kg",
 }
-
-
-@dataclass(frozen=True)
-class _Measures:
-    """What options are compared by, one value a system `[N]`; `sound` has its own range."""
-
-    damp_hours: Array
-    worst_month: Array
-    missed: Array
-    kwh: Array
-    sound: tuple[Array, Array, Array]
-    bill: Array | None
-
-    @property
-    def cost(self) -> Array:
-        return self.kwh if self.bill is None else self.bill
+#: An aim met in fewer than this part of the systems is not to be promised.
+PROMISED = 0.5
 
 
 def run_candidates(
@@ -82,59 +84,24 @@ def run_candidates(
     candidates: Sequence[Candidate],
     weather: WeatherArrays,
     step_s: float,
-    progress: Any = None,
+    progress: Progress | None = None,
     systems: int | None = None,
     threads: int = 2,
+    hourly: bool = True,
 ) -> YearResults:
-    """Years of all candidates that apply, `[N, M]`; those that share a sample run together. `systems` takes the first few."""
-    run = [candidate for candidate in candidates if candidate.program is not None]
-    groups: dict[int, list[int]] = {}
-    for index, candidate in enumerate(run):
-        groups.setdefault(id(candidate.system_of(found)), []).append(index)
-    columns: list[tuple[YearResults, int] | None] = [None] * len(run)
-    done = 0
-    for members in groups.values():
-        sample = run[members[0]].system_of(found)
+    """Years of all candidates that apply, `[N, M]`, all in one run. `systems` takes the first few.
+
+    `hourly` asks for what comfort and the tariff need: energy by month and hour of the day, hourly temperature and humidity.
+    """
+    cases = []
+    for candidate in candidates:
+        if candidate.program is None:
+            continue
+        sample = candidate.system_of(found)
         count = sample.count if systems is None else min(systems, sample.count)
-        share, before = len(members) / len(run), done / len(run)
-        watts = [run[index].watts for index in members]
-
-        def tell(part: float, share: float = share, before: float = before) -> bool | None:
-            told: bool | None = progress(before + share * part) if progress is not None else None
-            return told
-
-        years = run_years(
-            sample.first(count),
-            [program for index in members if (program := run[index].program) is not None],
-            weather,
-            step_s,
-            [None if one is None else one[:count] for one in watts],
-            tell,
-            threads,
-        )
-        for place, index in enumerate(members):
-            columns[index] = (years, place)
-        done += len(members)
-    return joined(columns)
-
-
-def joined(columns: Sequence[tuple[YearResults, int] | None]) -> YearResults:
-    """One set of results from columns of several."""
-    known = [column for column in columns if column is not None]
-    together: YearResults = _stacked([years for years, _ in known], [place for _, place in known])
-    return together
-
-
-def _stacked(values: Sequence[Any], places: Sequence[int]) -> Any:
-    """Arrays `[N, M, ...]` cut at their places and put side by side, wherever they lie in what the year tells."""
-    first = values[0]
-    if isinstance(first, np.ndarray):
-        return np.stack([value[:, place] for value, place in zip(values, places, strict=True)], axis=1)
-    if isinstance(first, dict):
-        return {name: _stacked([value[name] for value in values], places) for name in first}
-    return type(first)(
-        **{one.name: _stacked([getattr(value, one.name) for value in values], places) for one in fields(first)}
-    )
+        watts = None if candidate.watts is None else candidate.watts[:count]
+        cases.append(Case(sample if count == sample.count else sample.first(count), candidate.program, watts))
+    return run_cases(cases, weather, step_s, progress, threads, by_hour=hourly, hourly=hourly)
 
 
 def option_results(
@@ -142,10 +109,10 @@ def option_results(
 ) -> list[dict[str, Any]]:
     """One entry a candidate in the order given; the first one run is what others are compared with.
 
-    `weather` tells when in the day energy is used; without it there is no bill.
+    There is a bill where `years` hold hours (`run_candidates`), and comfort where `weather` is given too.
     """
     run = [candidate for candidate in candidates if candidate.program is not None]
-    measures = [_measures(found, candidate, years, m, weather) for m, candidate in enumerate(run)]
+    measures = [measures_of(found, candidate, years, m, weather) for m, candidate in enumerate(run)]
     results = []
     for candidate in candidates:
         if candidate.program is None:
@@ -163,48 +130,64 @@ def set_aside(candidate: Candidate) -> dict[str, Any]:
 
 
 def _weighed(
-    found: Findings, candidate: Candidate, years: YearResults, m: int, measures: list[_Measures]
+    found: Findings, candidate: Candidate, years: YearResults, m: int, measures: list[Measures]
 ) -> dict[str, Any]:
     own, now = measures[m], measures[0]
     column = {name: getattr(years, name)[:, m] for name in SHOWN}
     before = {name: getattr(years, name)[:, 0] for name in SHOWN}
+    entry: dict[str, Any] = {"id": candidate.id, "by_system": own.by_system()}
+    hits = met(watched_aim(found), entry, {"by_system": now.by_system()})
     figures = [figure(name, column[name], unit) for name, unit in SHOWN.items()]
-    differences = [figure(name, column[name] - before[name], unit) for name, unit in DIFFERENCES.items()] if m else []
     figures.append(figure("worst_month_relative_humidity", own.worst_month, "fraction"))
     if m and np.all(np.isfinite(own.sound[0])):
         figures.append(_sound_figure(own.sound))
-    unit = f"{found.job.tariff.currency} a year"
-    if own.bill is not None:
+    figures += [*_comfort(own, None), chance_of(hits)]
+    differences: list[Figure] = []
+    if m:
+        differences = [figure(name, column[name] - before[name], unit) for name, unit in DIFFERENCES.items()]
+        differences += _comfort(own, now)
+    if own.bill is not None and now.bill is not None:
+        unit = f"{found.job.tariff.currency} a year"
         figures.append(figure("bill", own.bill, unit))
-        if m and now.bill is not None:
-            differences.append(figure("bill", own.bill - now.bill, unit))
+        differences += [figure("bill", own.bill - now.bill, unit)] if m else []
     figures += _money(found, candidate, own, now) if m else []
-    aim = aim_of(found)
-    met = _met(aim, own, now)
-    figures.append(_share("aim_met", met))
     limits = _limits(found, candidate, column, before)
-    return {
-        "id": candidate.id,
+    return entry | {
         "parts": list(candidate.parts),
         "price": first_cost(found, candidate) if m else 0.0,
         "figures": figures,
         "differences": differences,
+        "series": [_monthly(name, getattr(years, name)[:, m], unit) for name, unit in SERIES.items()],
         "limits": limits,
         "safe": is_safe(limits),
         "status": "run",
         "why": None,
-        "will_not": _will_not(candidate, own, now) if m else [],
+        "will_not": _will_not(candidate, own, now, hits, first_cost(found, candidate)) if m else [],
         "monthly_relative_humidity": [float(v) for v in np.median(years.monthly_relative_humidity[:, m], axis=0)],
         "monthly_relative_humidity_high": [
             float(v) for v in np.quantile(years.monthly_relative_humidity[:, m], 0.95, axis=0)
         ],
-        "by_system": {
-            "damp_hours": own.damp_hours.tolist(),
-            "sound_change": own.sound[1].tolist() if np.all(np.isfinite(own.sound[1])) else [0.0] * len(own.kwh),
-            "cost_to_run": own.cost.tolist(),
-            "hours_set_point_missed": own.missed.tolist(),
-        },
     }
+
+
+def _monthly(identity: str, values: Array, unit: str) -> dict[str, Any]:
+    """A series over the months (1 to 12) with its 90 % range, from `[N, 12]`."""
+    ends = {
+        name: [float(v) for v in np.quantile(values, part, axis=0)]
+        for name, part in (("lows", 0.05), ("mids", 0.5), ("highs", 0.95))
+    }
+    return {"id": identity, "x": list(range(1, 13)), **ends, "unit": unit}
+
+
+def _comfort(own: Measures, now: Measures | None) -> list[Figure]:
+    if own.comfort is None or (now is not None and now.comfort is None):
+        return []
+    names = {"comfortable_hours": "comfortable", "too_warm_hours": "too_warm", "too_cold_hours": "too_cold"}
+    taken = now.comfort if now is not None else None
+    return [
+        figure(name, getattr(own.comfort, part) - (0.0 if taken is None else getattr(taken, part)), "h/yr")
+        for name, part in names.items()
+    ]
 
 
 def _limits(
@@ -212,7 +195,10 @@ def _limits(
 ) -> list[dict[str, Any]]:
     program = candidate.program
     assert program is not None
-    fraction = program.least_flow if candidate.watches_coil else program.cooling_flow
+    slowest = program.cooling_flow if program.drying_flow is None else min(program.cooling_flow, program.drying_flow)
+    fraction = (
+        program.least_flow if candidate.watches_coil else slowest
+    )  # a first stage cools less: its airflow is its own
     system, job = candidate.system_of(found), candidate.job or found.job
     moved = found.airflow.m3_s * float(np.median(system.full_flow_kg_s / found.system.full_flow_kg_s))
     limits = air_limits(
@@ -228,49 +214,10 @@ def _limits(
         before["least_icing_margin_k"],
     )
     if candidate.on_a_drive or candidate.rise != UNCHANGED_RISE:
-        limits += motor_limits(found, candidate.hertz, candidate.rise, on_a_drive=candidate.on_a_drive)
+        limits += motor_limits(
+            found, candidate.hertz, candidate.rise, on_a_drive=candidate.on_a_drive, own_tap=candidate.tap is not None
+        )
     return limits
-
-
-def _measures(
-    found: Findings, candidate: Candidate, years: YearResults, m: int, weather: WeatherArrays | None
-) -> _Measures:
-    compressor, blower = years.compressor_kwh[:, m], years.blower_kwh[:, m]
-    heat = years.heating_kwh[:, m] if found.job.heat.kind == "electric_strip" else np.zeros_like(blower)
-    bill = None
-    if weather is not None and found.job.tariff.is_known and candidate.program is not None:
-        spread = spread_of(candidate.program, weather)
-        run = np.maximum(years.run_hours[:, m], 1.0)
-        resting = 0.0
-        if candidate.program.circulation_flow > 0.0:
-            resting = float(np.median(1.0 - run / 8760.0))
-        draw = (compressor + (1.0 - resting) * blower) / run
-        energy = by_month_and_hour(spread, compressor, blower, heat, resting)
-        bill = added_bill(found.job.tariff, energy, draw[:, None] * spread.cooling_months)
-    return _Measures(
-        damp_hours=years.damp_hours[:, m],
-        worst_month=years.monthly_relative_humidity[:, m].max(axis=1),
-        missed=years.hours_set_point_missed[:, m],
-        kwh=compressor + blower + heat,
-        sound=_sound(found, candidate, years, m),
-        bill=bill,
-    )
-
-
-def _sound(found: Findings, candidate: Candidate, years: YearResults, m: int) -> tuple[Array, Array, Array]:
-    """Change of the blower's sound while cooling, dB, by its speed at the year's mean airflow; each end `[N]`."""
-    blower, system = candidate.blower_of(found), candidate.system_of(found)
-    count = years.mean_flow_fraction.shape[0]
-    parts = years.mean_flow_fraction[:, m] * (system.full_flow_kg_s / found.system.full_flow_kg_s)[:count]
-    unheard = RelativeSound(np.nan, np.nan, np.nan)
-    sounds = [
-        relative_sound_db(float(wheel_load(float(part), blower.wheel, blower.path, Resistance())[0]))
-        if part > 0.0
-        else unheard
-        for part in parts
-    ]
-    low, mid, high = (np.array(end) for end in zip(*sounds, strict=True))
-    return low, mid, high
 
 
 def _sound_figure(sound: tuple[Array, Array, Array]) -> Figure:
@@ -284,27 +231,20 @@ def _sound_figure(sound: tuple[Array, Array, Array]) -> Figure:
     }
 
 
-def _share(identity: str, met: NDArray[np.bool_]) -> Figure:
-    """Share of systems, with the 90 % range of a share known from so many (Jeffreys)."""
-    count, hits = len(met), int(met.sum())
-    low = float(beta.ppf(0.05, hits + 0.5, count - hits + 0.5)) if hits else 0.0
-    high = float(beta.ppf(0.95, hits + 0.5, count - hits + 0.5)) if hits < count else 1.0
-    return {"id": identity, "low": low, "mid": hits / count, "high": high, "unit": "fraction"}
-
-
 def aim_of(found: Findings) -> str:
     """The owner's aim, else the complaint's."""
-    return found.job.options.aim or OF_COMPLAINT[found.job.complaint.kinds[0]]
+    return found.job.options.aim or complaint_aim(found)
 
 
-def _met(aim: str, own: _Measures, now: _Measures) -> NDArray[np.bool_]:
-    if aim == "quiet":
-        return np.asarray(own.sound[1] <= QUIETER_DB)
-    if aim == "cheap_to_run":
-        return np.asarray(own.cost <= CHEAPER * now.cost)
-    if aim == "even_temperatures":
-        return np.asarray(own.missed <= EVEN_HOURS)
-    return np.asarray(own.worst_month <= DRY)
+def complaint_aim(found: Findings) -> str:
+    """The aim that the first complaint makes."""
+    return OF_COMPLAINT[found.job.complaint.kinds[0]]
+
+
+def watched_aim(found: Findings) -> str:
+    """The aim whose chance is told: the owner's, and for the cheapest to buy the complaint's."""
+    aim = aim_of(found)
+    return complaint_aim(found) if aim == "cheap_to_buy" else aim
 
 
 def first_cost(found: Findings, candidate: Candidate) -> float | None:
@@ -318,15 +258,6 @@ def first_cost(found: Findings, candidate: Candidate) -> float | None:
     return None
 
 
-CARD_KINDS: Final = {
-    "drive_coil_feedback": "speed_control_by_frequency",
-    "reduced_voltage": "reduced_voltage_control",
-    "constant_torque_motor": "constant_torque_motor",
-    "constant_airflow_motor": "constant_airflow_motor",
-    "constant_airflow_feedback": "constant_airflow_motor",
-}
-
-
 def _price_of(found: Findings, identity: str) -> float | None:
     prices = {str(one.option): one.price for one in found.job.options.prices}
     if identity in prices:
@@ -335,7 +266,7 @@ def _price_of(found: Findings, identity: str) -> float | None:
     return card_of(found.job, kind).price if kind is not None else None
 
 
-def _money(found: Findings, candidate: Candidate, own: _Measures, now: _Measures) -> list[Figure]:
+def _money(found: Findings, candidate: Candidate, own: Measures, now: Measures) -> list[Figure]:
     cost, currency = first_cost(found, candidate), found.job.tariff.currency
     if cost is None:
         return []
@@ -350,15 +281,21 @@ def _money(found: Findings, candidate: Candidate, own: _Measures, now: _Measures
     return [*figures, figure("net_present_value", value, currency)]
 
 
-def _will_not(candidate: Candidate, own: _Measures, now: _Measures) -> list[str]:
+def _will_not(
+    candidate: Candidate, own: Measures, now: Measures, hits: NDArray[np.bool_], cost: float | None
+) -> list[str]:
     """Ids of what the option will not do, or asks for: its own, and what the year shows."""
     told = list(candidate.notes)
+    if hits.mean() < PROMISED:
+        told.append("option_note.aim_not_promised")
     if float(np.quantile(now.damp_hours - own.damp_hours, 0.05)) <= 0.0:
         told.append("option_note.not_drier")
-    if float(np.median(own.sound[1])) > -1.0:
-        told.append("option_note.louder" if float(np.median(own.sound[1])) > 1.0 else "option_note.not_quieter")
+    if float(np.median(own.heard)) > -1.0:
+        told.append("option_note.louder" if float(np.median(own.heard)) > 1.0 else "option_note.not_quieter")
     if float(np.quantile(now.cost - own.cost, 0.95)) <= 0.0:
         told.append("option_note.dearer_to_run")
+    elif cost and np.any(now.cost - own.cost <= 0.0):
+        told.append("option_note.may_not_pay_back")
     return told
 
 
@@ -368,9 +305,9 @@ def drawn_of(found: Findings) -> dict[str, list[float]]:
 
 
 def recommend(
-    found: Findings, candidates: list[Candidate], results: list[dict[str, Any]], years: YearResults
+    found: Findings, candidates: list[Candidate], results: list[dict[str, Any]], years: YearResults | None = None
 ) -> dict[str, Any]:
-    """The safe option that serves the owner's aim best; a dearer one only where the paired gain is beyond doubt."""
+    """The safe option of the least burden that does well enough by the owner's aim, with its gain and its chance."""
     ranking = ranked(found, results)
     run = [candidate.id for candidate in candidates if candidate.program is not None]
     chosen, aim = ranking["recommended"], ranking["aim"]
@@ -378,15 +315,15 @@ def recommend(
         return {"option": chosen, "why": {"id": "recommendation.leave", "values": {}}}
     own = next(one for one in results if one["id"] == chosen)["by_system"]
     now = next(one for one in results if one["id"] == run[0])["by_system"]
-    name = {"quiet": "sound_change", "cheap_to_run": "cost_to_run", "even_temperatures": "hours_set_point_missed"}.get(
-        aim, "damp_hours"
-    )
+    name = AIMS[complaint_aim(found) if aim == "cheap_to_buy" else aim][0]
     gain = np.array(now[name]) - np.array(own[name])
     low, high = (float(v) for v in np.quantile(gain, (0.05, 0.95)))
     values = {"low": f"{low:.0f}", "high": f"{high:.0f}"}
     if name == "cost_to_run":
         values["unit"] = cost_unit(found)
-    return {"option": chosen, "why": {"id": f"recommendation.{name}", "values": values}}
+    named = found.job.complaint.season
+    of_season = f"_{named}" if name == "damp_hours" and named in ("spring", "summer", "autumn", "winter") else ""
+    return {"option": chosen, "why": {"id": f"recommendation.{name}{of_season}", "values": values}}
 
 
 def ranked(found: Findings, results: list[dict[str, Any]], aim: str | None = None) -> dict[str, Any]:
@@ -396,7 +333,17 @@ def ranked(found: Findings, results: list[dict[str, Any]], aim: str | None = Non
 
 def ranking_base(found: Findings, results: list[dict[str, Any]]) -> dict[str, Any]:
     """What `rank` needs of a result."""
-    return {"aim": aim_of(found), "options": results, "cost_unit": cost_unit(found), "drawn": drawn_of(found)}
+    options = found.job.options
+    return {
+        "aim": aim_of(found),
+        "complaint_aim": complaint_aim(found),
+        "season": found.job.complaint.season,
+        "options": results,
+        "cost_unit": cost_unit(found),
+        "cost_in_money": any(one["id"] == "bill" for option in results for one in option["figures"]),
+        "drawn": drawn_of(found),
+        "terms": {"rate": options.rate.si, "years": options.years, "currency": found.job.tariff.currency},
+    }
 
 
 def cost_unit(found: Findings) -> str:
