@@ -57,10 +57,18 @@ def safe_word(option: Mapping[str, Any]) -> str:
 
 #: Figures printed side by side, in this order, and how many options.
 _SIDE_BY_SIDE = (
-    "aim_met", "damp_hours", "mean_relative_humidity", "worst_month_relative_humidity", "hours_set_point_missed",
-    "design_margin_w", "least_icing_margin_k", "frost_hours", "sweat_hours", "sound_change", "compressor_kwh", "blower_kwh",
-    "bill", "first_cost", "payback", "net_present_value",
+    "aim_met", "damp_hours", "worst_month_relative_humidity", "mean_relative_humidity", "mean_dew_point_c", "mould_index",
+    "mite_safe_hours", "comfortable_hours", "hours_set_point_missed", "design_margin_w", "least_icing_margin_k", "frost_hours",
+    "sweat_hours", "sound_change", "compressor_kwh", "blower_kwh", "dehumidifier_kwh", "bill", "first_cost", "payback",
+    "net_present_value",
 )  # fmt: skip
+#: Paired differences printed.
+_AGAINST_NOW = (
+    "damp_hours", "mean_relative_humidity", "mean_dew_point_c", "comfortable_hours", "compressor_kwh", "blower_kwh",
+    "dehumidifier_kwh", "bill",
+)  # fmt: skip
+#: Left out where no option has any of it: nothing to compare.
+_ZERO_SAYS_NOTHING = ("frost_hours", "dehumidifier_kwh", "mould_index", "sweat_hours")
 _COLUMNS = 4
 
 
@@ -87,16 +95,20 @@ def _also(result: Mapping[str, Any], shown: list[Mapping[str, Any]], system: str
     """One line an option that was weighed and is not shown: name, change of what the aim looks at, and why not."""
     rest = [one for one in result.get("options", []) if one["status"] == "run" and one not in shown]
     ranking = {row["id"]: row for row in result["ranking"]["order"]} if "ranking" in result else {}
+    chosen = next(one for one in result["options"] if one["id"] == result["recommendation"]["option"])
     rows = []
     for option in [*rest, *result.get("screened", [])]:
         change = next((one for one in option["differences"] if one["id"] == "damp_hours"), None)
         other = ranking.get(option["id"], {}).get("dominated_by")
+        well = _chance(option) >= _chance(chosen) - _NEAR
         broken = [label(one["id"], "limit") for one in option["limits"] if one["status"] == "fail"]
         if broken:
             why = say("option_list.struck", {"limits": ", ".join(name[0].lower() + name[1:] for name in broken)})
         elif other is not None:
             by = next(one for one in result["options"] if one["id"] == other)
             why = say("option_list.dominated", {"other": option_name(by)})
+        elif well:
+            why = say("option_list.enough")
         else:
             why = say("option_list.weaker")
         told = [say(note) for note in option.get("will_not", [])]
@@ -105,9 +117,21 @@ def _also(result: Mapping[str, Any], shown: list[Mapping[str, Any]], system: str
     return rows
 
 
+#: Chances nearer than this count as equal where an option was screened only.
+_NEAR = 0.1
+
+
+def _chance(option: Mapping[str, Any]) -> float:
+    return next((float(one["mid"]) for one in option["figures"] if one["id"] == "aim_met"), 0.0)
+
+
 def _told(result: Mapping[str, Any]) -> list[str]:
     """What no option can promise, and which two cannot be told apart."""
     sentences = [message_text(one) for one in result.get("told", [])]
+    surest = result.get("ranking", {}).get("surest")
+    if surest is not None:
+        values = {"option": _named(result, surest["id"]), "chance": figure_text(surest["chance"], "si")}
+        sentences.append(say("option_list.surer", values) + ".")
     named = {str(one["id"]): option_name(one) for one in result["options"]}
     for pair in result.get("ranking", {}).get("cannot_tell", [])[:2]:
         one, other = (named[name] for name in pair["options"])
@@ -132,17 +156,22 @@ def _money_note(result: Mapping[str, Any]) -> str:
 def _figure_rows(options: list[Mapping[str, Any]], key: str, system: str) -> list[list[Any]]:
     """One row a figure: its name with the unit, then (value, range) of each option, None where it has none."""
     order = list(dict.fromkeys(str(one["id"]) for option in options for one in option[key]))
-    if key == "figures":
-        order = [name for name in _SIDE_BY_SIDE if name in order]
+    order = [name for name in (_SIDE_BY_SIDE if key == "figures" else _AGAINST_NOW) if name in order]
     rows: list[list[Any]] = []
     for identity in order:
         found = [next((one for one in option[key] if one["id"] == identity), None) for option in options]
         unit = display(str(next(one["unit"] for one in found if one is not None and "unit" in one)), system).unit
-        if identity == "frost_hours" and not any(one and one.get("high") for one in found):
-            continue  # no option frosts the coil: nothing to compare
+        if identity in _ZERO_SAYS_NOTHING and not any(one and _shows(one, system) for one in found):
+            continue
         cells = [None if one is None else _cell(one, system) for one in found]
         rows.append([f"{label(identity)}, {unit}" if unit else label(identity), *cells])
     return rows
+
+
+def _shows(one: Mapping[str, Any], system: str) -> bool:
+    """Whether anything but noughts is printed of a figure."""
+    step = display(str(one.get("unit", "")), system).step
+    return any(abs(float(one.get(end) or 0.0)) >= 0.5 * step for end in ("low", "mid", "high"))
 
 
 def _named(result: Mapping[str, Any], identity: str) -> str:

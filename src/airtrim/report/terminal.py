@@ -13,7 +13,14 @@ from airtrim.report.paper import option_name, safe_word, side_by_side
 from airtrim.report.units import display, figure_text, range_texts
 from airtrim.report.words import label, say
 
-_ROWS = ("damp_hours", "mean_relative_humidity", "least_icing_margin_k", "frost_hours", "design_margin_w")
+_ROWS = (
+    "aim_met",
+    "damp_hours",
+    "worst_month_relative_humidity",
+    "least_icing_margin_k",
+    "design_margin_w",
+    "sound_change",
+)
 
 
 def print_summary(result: Mapping[str, Any], console: Console, system: str = "inch_pound") -> None:

@@ -177,12 +177,17 @@ def _enough(judged: _Judged) -> set[str]:
 
 
 def _cheapest_enough(judged: _Judged, enough: set[str]) -> str:
-    """Of the least burden; where nothing needs to be bought, the free step that gains most beyond doubt."""
+    """Of the least burden; where nothing needs to be bought, the free step that gains most beyond doubt, or that is no worse in
+    anything and better in something."""
     chosen = min(enough, key=lambda name: judged.burden[name])
     free = [one for one in judged.options if kind_of(one) == FREE and str(one["id"]) in enough]
     if chosen not in {str(one["id"]) for one in free}:
         return chosen
-    return _walk(free, judged, chosen)
+    held = _walk(free, judged, chosen)
+    level = dict.fromkeys(judged.burden, 0.0)
+    others = [one for one in free if str(one["id"]) != held]
+    better = _dominated(next(one for one in free if str(one["id"]) == held), others, level)
+    return held if better is None else better
 
 
 def _cheapest_help(judged: _Judged) -> str:
