@@ -59,8 +59,8 @@ def test_a_users_card_is_read_with_its_units():
     [
         ("airflow = {", "airflw = {", r'settings.airflw: this key is not known; did you mean "airflow"\?'),
         ("price = 780.0", "prise = 780.0", r'prise: this key is not known; did you mean "price"\?'),
-        ("price = 780.0", "price = 0", r"price: Input should be greater than 0, got 0"),
-        ("price = 780.0", "price = -5", r"price: Input should be greater than 0"),
+        ("price = 780.0", "price = 0", r"price: a price must be above 0, got 0"),
+        ("price = 780.0", "price = -5", r"price: a price must be above 0"),
         (
             'airflow = {low = "500 cfm", high = "1600 cfm", step = "50 cfm"}',
             "",
@@ -72,7 +72,7 @@ def test_a_users_card_is_read_with_its_units():
         ('"500 cfm"', '"500 psi"', r"settings.airflow: low must be convertible to"),
         ('"500 cfm"', '"1700 cfm"', r'low "1700 cfm" is not below high "1600 cfm"'),
         ('"constant_airflow_motor"', '"constant_air_motor"', r'did you mean "constant_airflow_motor"\?'),
-        ('"coil_temperature"', '"coil_heat"', r"sensors.1.kind: Input should be"),
+        ('"coil_temperature"', '"coil_heat"', r"sensors.1.kind: 'coil_heat' is not known"),
         ("sensor_lost", "sensor_gone", r"on_fault.sensor_gone: this key is not known"),
         (
             'efficiency = "80 %"',
@@ -129,10 +129,13 @@ def test_cards_that_cannot_be_found_are_named(tmp_path):
     [
         (
             'prices = [{option = "lower_tap", price = 0}]',
-            r"options.prices.1.price: Input should be greater than 0, got 0",
+            r"options.prices.1.price: a price must be above 0, got 0: write what it costs, or leave the line out",
         ),
-        ('prices = [{option = "lower_tap", price = -40}]', r"Input should be greater than 0"),
-        ('prices = [{option = "lower_tab", price = 40}]', r"options.prices.1.option: Input should be .*'lower_tap'"),
+        ('prices = [{option = "lower_tap", price = -40}]', r"a price must be above 0, got -40"),
+        (
+            'prices = [{option = "lower_tab", price = 40}]',
+            r"options.prices.1.option: 'lower_tab' is not known; did you mean \"lower_tap\"\?",
+        ),
         (
             'prices = [{option = "lower_tap", cost = 40}]',
             r"prices.1.cost: this key is not known; known here",
@@ -141,10 +144,31 @@ def test_cards_that_cannot_be_found_are_named(tmp_path):
             'prices = [{option = "lower_tap", price = 40}, {option = "lower_tap", price = 50}]',
             r"options: prices name lower_tap more than once",
         ),
-        ('aim = "cheap"', r"aim: Input should be 'dry'"),
+        ('aim = "cosy"', r"aim: 'cosy' is not known; known here: dry, quiet"),
         ('rate = "90 %"', r"rate: .*0 to 20 %"),
     ],
 )
 def test_prices_and_terms_are_checked(line, sentence):
     with pytest.raises(JobError, match=sentence):
         parse_job(new_job_text() + f"\n[options]\n{line}\n", "x")
+
+
+@pytest.mark.parametrize(
+    ("lines", "sentence"),
+    [
+        (
+            'water_removal = {low = "10 kg/day", high = "20 kg/day"}',
+            r"needs energy_factor, such as \"1.8 L/kWh\": read it",
+        ),
+        ("", r"needs settings.water_removal with low and high: read its range"),
+        (
+            'water_removal = {low = "1 kg/day", high = "20 kg/day"}',
+            r"needs settings.water_removal within 3 to 150 kg/day",
+        ),
+    ],
+)
+def test_a_dehumidifiers_card_says_what_it_takes_out_and_for_how_much(lines, sentence):
+    factor = "" if "energy_factor" in sentence else 'energy_factor = "1.7 L/kWh"\n'
+    text = f'airtrim_card = 1\nkind = "dehumidifier"\nname = "x"\n{factor}[settings]\nhumidity = {{low = "40 %", high = "60 %"}}\n'
+    with pytest.raises(JobError, match=sentence):
+        read_card(text + lines, "mine.toml")

@@ -4,6 +4,7 @@ A user writes one from the product's manual. Cards by kind come with airtrim: wh
 """
 
 import difflib
+import re
 import tomllib
 from functools import lru_cache
 from pathlib import Path
@@ -248,6 +249,21 @@ def generic_card(kind: str) -> Card:
     return load_card(Path(__file__).with_name("generic_cards") / f"{kind}.toml")
 
 
+def plain_cause(one: Any) -> str | None:
+    """What is wrong with a price or a name from a list, and how to mend it; None for other errors."""
+    place, given = tuple(one["loc"]), one["input"]
+    if one["type"] == "greater_than" and place and str(place[-1]).startswith("price"):
+        return f"a price must be above 0, got {given!r}: write what it costs, or leave the line out where nobody knows."
+    if one["type"] == "literal_error":
+        listed = re.findall(r"'([^']*)'", str(one["ctx"]["expected"]))
+        if not listed:
+            return None
+        near = difflib.get_close_matches(str(given), listed, n=1, cutoff=0.5)
+        hint = f'did you mean "{near[0]}"?' if near else f"known here: {', '.join(listed)}."
+        return f"{given!r} is not known; {hint}"
+    return None
+
+
 def card_sentence(error: ValidationError) -> str:
     """Place and cause of the first thing wrong with a card."""
     first = sorted(error.errors(), key=lambda one: one["type"] != "extra_forbidden")[0]
@@ -265,6 +281,9 @@ def card_sentence(error: ValidationError) -> str:
         near = difflib.get_close_matches(str(first["input"]), KINDS, n=1, cutoff=0.4)
         hint = f'did you mean "{near[0]}"?' if near else f"known kinds: {', '.join(KINDS)}."
         return f"{at}the kind {first['input']!r} is not known; {hint}"
+    plain = plain_cause(first)
+    if plain is not None:
+        return f"{at}{plain}"
     cause = first.get("ctx", {}).get("error")
     return f"{at}{cause}" if isinstance(cause, Exception) else f"{at}{first['msg']}, got {first['input']!r}"
 

@@ -10,7 +10,7 @@ from typing import Any
 from pydantic import BaseModel, ValidationError
 
 from airtrim.core.errors import JobError
-from airtrim.job.cards import entered_cards
+from airtrim.job.cards import entered_cards, plain_cause
 from airtrim.job.contradictions import check_readings
 from airtrim.job.instruments import check_instruments
 from airtrim.job.model import Job, Readings
@@ -111,6 +111,9 @@ def _sentence(error: ValidationError, text: str, where: str) -> str:
         return f"{at}: this key is not known; {hint}"
     if first["type"] == "missing":
         return f"{at}: this value is missing; it is one of those a first answer needs, write it there."
+    plain = plain_cause(first)
+    if plain is not None:
+        return f"{at}: {plain}"
     message = str(first["msg"]).removeprefix("Value error, ")
     cause = first.get("ctx", {}).get("error")
     if cause is not None:

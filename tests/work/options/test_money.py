@@ -150,3 +150,18 @@ def test_present_value_without_a_rate_is_the_sum():
 def test_payback():
     assert payback_years(600.0, np.array([120.0, 0.0, -5.0])).tolist() == [5.0, np.inf, np.inf]
     assert payback_years(0.0, np.array([-5.0, 5.0])).tolist() == [0.0, 0.0]
+
+
+# numpy-financial 1.0.0, npv() of the first cost and equal savings, and nper() at no interest (independent code).
+@pytest.mark.parametrize(
+    ("cost", "saving", "rate", "years", "value", "payback"),
+    [
+        (1800.0, 260.0, 0.03, 10, 417.85273756171534, 6.923076923076923),
+        (650.0, 95.5, 0.045, 12, 220.82446456264393, 6.806282722513089),
+        (7200.0, 410.0, 0.02, 18, -1053.267186795276, 17.5609756097561),
+        (900.0, 40.0, 0.06, 10, -605.5965179434121, 22.5),
+    ],
+)
+def test_present_value_and_payback_are_those_of_numpy_financial(cost, saving, rate, years, value, payback):
+    assert net_present_value(cost, np.array([saving]), Terms(rate, years)) == pytest.approx([value], rel=1e-12)
+    assert payback_years(cost, np.array([saving])) == pytest.approx([payback], rel=1e-12)
