@@ -33,7 +33,7 @@ def test_there_are_three_in_different_places_and_the_demo_shows_the_first():
 
 
 def test_slowing_the_blower_is_the_answer_where_it_moves_much_air():
-    """552 cfm a ton, the short off-delay and AUTO already there (common-practice: slow it toward 350 to 400 first)."""
+    """580 cfm a ton, the short off-delay and AUTO already there (common-practice: slow it toward 350 to 400 first)."""
     result = example_result("alder-court")
     chosen = answer(result)
     assert set(chosen["parts"] or [chosen["id"]]) <= SLOWER
