@@ -18,6 +18,7 @@ def _computed(consider: tuple[str, ...] | None, example: str = "alder-court") ->
     document = read_document(EXAMPLES / example / "job.toml")
     if consider is not None:
         document = document.with_value("options.consider", list(consider))
+        document = document.with_value("safe_limits.least_frequency", "50 Hz")  # of so few systems one may ice below
     return make_plan(document.job, systems=SYSTEMS).result
 
 

@@ -176,6 +176,15 @@ def test_a_gain_in_doubt_or_not_worth_while_leaves_it_alone():
         assert rank(result(wet, one))["recommended"] == "leave_as_is"
 
 
+def test_doing_nothing_gets_no_benefit_of_the_doubt():
+    """4 of 32 systems lost is not clearly less, yet who complained is not left alone where a tap helps beyond doubt; 1 of 32 is."""
+    for lost, recommended in ((4, "lower_tap"), (1, "leave_as_is")):
+        worst = np.where(np.arange(COUNT) < lost, 0.61, 0.58)
+        now = option("leave_as_is", 900.0 + 100.0 * SPREAD, worst=worst)
+        tap = option("lower_tap", 600.0 + 80.0 * SPREAD, worst=0.57)
+        assert rank(result(now, tap))["recommended"] == recommended
+
+
 def test_free_steps_that_gain_are_taken_even_where_the_aim_is_met_already():
     dry = option("leave_as_is", 600.0 + 100.0 * SPREAD)
     auto = option("fan_auto", 300.0 + 50.0 * SPREAD, cost=700.0)

@@ -166,9 +166,13 @@ def _enough(judged: _Judged) -> set[str]:
     gain is near the greatest."""
     safe = judged.safe
     best = max(safe, key=lambda name: (float(judged.met[name].mean()), -judged.burden[name]))
-    if judged.met[best].mean() >= REACHED:
-        return {name for name in safe if not clearly_less(judged.met[name], judged.met[best])}
     now = judged.values[safe[0]]
+    if judged.met[best].mean() >= REACHED:
+        enough = {name for name in safe if not clearly_less(judged.met[name], judged.met[best])}
+        helping = {name for name in enough if _beyond_doubt(now - judged.values[name], now, judged.name)}
+        # somebody complained: doing nothing gets no benefit of the doubt where something helps beyond it
+        left = judged.met[best].mean() - judged.met[safe[0]].mean() > LESS_CHANCE and bool(helping)
+        return enough - {safe[0]} if left else enough
     most = max(safe, key=lambda name: float(np.median(now - judged.values[name])))
     if not _beyond_doubt(now - judged.values[most], now, judged.name):
         return {safe[0]}
