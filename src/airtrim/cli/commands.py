@@ -9,6 +9,7 @@ from typing import Annotated, Any
 import typer
 
 from airtrim.cli.serving import add_to as add_serving
+from airtrim.cli.trimming import add_to as add_trimming
 
 application = typer.Typer(
     help="Set the airflow of an existing ducted air conditioner so that a humid house dries without harm.",
@@ -229,4 +230,5 @@ def demo(out: Out = Path("airtrim-demo"), as_json: AsJson = False, units: System
     _plan(example_job(), out, False, as_json, units, "letter")
 
 
+add_trimming(application)
 add_serving(application)

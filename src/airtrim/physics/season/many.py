@@ -23,13 +23,14 @@ import numpy as np
 from airtrim.core.errors import Cancelled
 from airtrim.core.lanes.write import LANES, lane_kernel
 from airtrim.physics.house.habits import HOURS
-from airtrim.physics.season.layout import BY_HOUR, LEAST, MONTHLY, PARAMETERS, SETTINGS, STATE, SUMS
+from airtrim.physics.season.layout import BY_HOUR, GREATEST, LEAST, MONTHLY, PARAMETERS, SETTINGS, STATE, SUMS
 from airtrim.physics.season.system import Array, WeatherArrays
 from airtrim.physics.season.watch import CARRIED, begin_hour, end_hour
+from airtrim.physics.season.weeks import DAYS_OF_MONTH as DAYS_OF_MONTH
+from airtrim.physics.season.weeks import WARM_UP_DAYS as WARM_UP_DAYS
+from airtrim.physics.season.weeks import WHOLE_YEAR, Calendar
 from airtrim.physics.unit.surface import SURFACE_SIZE
 
-DAYS_OF_MONTH: Final = (31, 28, 31, 30, 31, 30, 31, 31, 30, 31, 30, 31)
-WARM_UP_DAYS: Final = 14
 #: A group of this many house-years or fewer takes less time one after the other in the readable form than in lanes.
 SINGLY: Final = 2
 #: How often, in seconds, progress is told and a wish to stop is heard.
@@ -42,6 +43,8 @@ LANE_ARRAYS: Final = {
     "surfaces": SURFACE_SIZE,
     "low_surfaces": SURFACE_SIZE,
 }
+#: Places in a month's row of what is added up, and so grows with the days that stand for others.
+_ADDED: Final = [MONTHLY.index(name) for name in MONTHLY if name not in (*LEAST, *GREATEST) and "_peak" not in name]
 Progress = Callable[[float], bool | None]
 
 
@@ -156,8 +159,9 @@ def run_house_years(
     progress: Progress | None = None,
     threads: int = 2,
     asked: Asked | None = None,
+    calendar: Calendar = WHOLE_YEAR,
 ) -> Told:
-    """Run T house-years; see `Told`.
+    """Run T house-years, or the days of a `calendar` in their place; see `Told`.
 
     `step_s` divides 3,600. `progress(done)` hears 0 to 1 between days, from the calling thread, and stops the run by
     returning True: then `Cancelled` is raised.
@@ -177,7 +181,7 @@ def run_house_years(
             if stop.is_set():
                 raise Cancelled("The year was stopped.")
 
-        found = one_year(form, padded, weathers[padded[0].weather], step_s, tick, asked)
+        found = one_year(form, padded, weathers[padded[0].weather], step_s, tick, asked, calendar)
         for whole, part in zip(vars(told).values(), vars(found).values(), strict=True):
             whole[members] = part[: len(members)]
 
@@ -190,7 +194,7 @@ def run_house_years(
                 finished, pending = wait(pending, LISTENING_S, FIRST_COMPLETED)
                 for one in finished:
                     one.result()
-                if progress is not None and progress(float(days.sum()) / (len(groups) * (WARM_UP_DAYS + 365))):
+                if progress is not None and progress(float(days.sum()) / (len(groups) * len(calendar.days))):
                     raise Cancelled("The year was stopped before it was finished: run it again for the answer.")
         finally:
             stop.set()
@@ -266,31 +270,30 @@ def one_year(
     step_s: float,
     tick: Callable[[], None],
     asked: Asked,
+    calendar: Calendar = WHOLE_YEAR,
 ) -> Told:
     """A year of as many house-years as the form has lanes. `tick` is called after every day.
 
-    Two weeks of the year's end come first, so that the house has settled.
+    Two weeks of the year's end come first, so that the house has settled. Balances are NaN where not every day is run.
     """
     rows = np.stack([one.parameters for one in wanted], axis=1)
     run = _Run(form, rows, weather, step_s, asked)
     form.part("surfaces", run.block)[:] = np.stack([one.surfaces for one in wanted], axis=1)
     form.part("low_surfaces", run.block)[:] = np.stack([one.low_surfaces for one in wanted], axis=1)
     run.settings[:] = np.stack([one.settings for one in wanted], axis=2)
-    for day in range(365 - WARM_UP_DAYS, 365):
-        run.whole_day(day, -1)
-        tick()
     before = held(rows, run.state, weather.pressure_pa)
-    day = 0
-    for month, length in enumerate(DAYS_OF_MONTH):
-        for _ in range(length):
-            run.whole_day(day, month)
-            tick()
-            day += 1
+    for place, (day, month) in enumerate(calendar.days):
+        if place == calendar.settling:
+            before = held(rows, run.state, weather.pressure_pa)
+        run.whole_day(day, month)
+        tick()
+    if calendar is not WHOLE_YEAR:
+        run.months[:, _ADDED] *= np.asarray(calendar.weights)[:, None, None]
     change = held(rows, run.state, weather.pressure_pa) - before
     total = dict(zip(MONTHLY, over_months(run.months, 0), strict=True))
     water = (total["water_in_kg"] - total["water_out_kg"] - change[0]) / total["water_absolute_kg"]
     heat = (total["heat_in_j"] - change[1]) / total["heat_absolute_j"]
-    balances = np.stack([water, heat], axis=1)
+    balances = np.stack([water, heat], axis=1) if calendar is WHOLE_YEAR else np.full((form.lanes, 2), np.nan)
     parts = (run.by_hour, run.hourly, run.states, run.added)
     return Told(np.moveaxis(run.months, 2, 0), balances, *(np.moveaxis(one, -1, 0) for one in parts))
 

@@ -12,6 +12,7 @@ from airtrim.physics.season.many import Asked, HouseYear, Progress, Told, run_ho
 from airtrim.physics.season.results import YearResults as YearResults
 from airtrim.physics.season.results import results_of, side_by_side
 from airtrim.physics.season.system import AirflowProgram, Array, SystemSample, WeatherArrays
+from airtrim.physics.season.weeks import WHOLE_YEAR, Calendar
 
 
 def run_years(
@@ -27,6 +28,7 @@ def run_years(
     hourly: bool = False,
     traces: Sequence[int] = (),
     client: Client | None = None,
+    calendar: Calendar = WHOLE_YEAR,
 ) -> YearResults:
     """Run every system under every program through the year, or through each of K years: then results are `[N, M, K]`.
 
@@ -35,7 +37,8 @@ def run_years(
     `by_hour`, `hourly` and `traces` (days of the year, 0 to 364) ask for what `YearResults.details` holds; season/many.py states
     its memory. Each house-year is computed alone and in the same order of operations, so results do not depend on the batch,
     nor on what is asked for, to the last bit; neither do they on where: a dask.distributed `client`'s workers give the same
-    (season/machines.py), and `threads` is then not used.
+    (season/machines.py), and `threads` is then not used. A `calendar` of representative weeks (season/weeks.py) stands for the year
+    in a search, in this process only; what lasts over weeks (mould, spells) is then not comparable, and balances are NaN.
     """
     weathers = list(weather) if isinstance(weather, Sequence) else [weather]
     check_asked(programs, weathers, step_s, fan_watts, traces)
@@ -54,7 +57,7 @@ def run_years(
     ]
     asked = Asked(by_hour, hourly, tuple(dict.fromkeys(traces)))
     if client is None:
-        told = run_house_years(wanted, weathers, step_s, progress, threads, asked)
+        told = run_house_years(wanted, weathers, step_s, progress, threads, asked, calendar)
     else:
         told = run_on_machines(client, wanted, weathers, step_s, progress, asked)
     years = []

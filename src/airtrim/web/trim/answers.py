@@ -1,17 +1,14 @@
 """What the resident process computes: first findings, the walls of the sliders, and the year under trimmed values."""
 
-from collections.abc import Callable
-from dataclasses import dataclass, fields, replace
+from dataclasses import dataclass, replace
 from typing import Any
-
-import numpy as np
 
 from airtrim.core.errors import NoSolutionError
 from airtrim.job import Job
 from airtrim.physics.season.system import SystemSample
 from airtrim.physics.season.year import YearResults, run_years
 from airtrim.report.units import value_text
-from airtrim.report.words import label, say
+from airtrim.report.words import known, label, say
 from airtrim.weather.year import WeatherYear
 from airtrim.work.findings import Findings, find
 from airtrim.work.options.candidates import Candidate, drive, leave_as_is
@@ -19,22 +16,12 @@ from airtrim.work.options.limits import air_limits, motor_limits
 from airtrim.work.options.weigh import option_results
 from airtrim.work.readings import SEA_LEVEL_PA, read_job
 from airtrim.work.settings.sheet import icing_margin_of, settings_sheet
+from airtrim.work.settings.trim import SCREEN_STEP_S, SHARP_STEP_S, Ready, Stop, run_trimmed
+from airtrim.work.settings.trim import Values as Values
 from airtrim.work.weather import weather_of
 
-#: Systems and step of the answer while a slider moves, and of the sharpened one on release.
-SCREEN_SYSTEMS, SCREEN_STEP_S = 4, 60.0
-SHARP_SYSTEMS, SHARP_STEP_S = 16, 10.0
-Stop = Callable[[float], bool | None]
-
-
-@dataclass(frozen=True)
-class Values:
-    """Where the sliders stand: least airflow as a part of the present one, drop in K, times in s."""
-
-    least_flow: float
-    sensor_drop_k: float
-    off_delay_s: float
-    ramp_time_s: float
+#: Systems of the answer while a slider moves, and of the sharpened one on release.
+SCREEN_SYSTEMS, SHARP_SYSTEMS = 4, 16
 
 
 @dataclass(frozen=True)
@@ -110,34 +97,17 @@ def _wall_sentence(limit: dict[str, Any], airflow: float, units: str) -> str:
 
 
 def year(prepared: Prepared, values: Values, sharp: bool, stop: Stop | None = None) -> dict[str, Any]:
-    """The option as `work/options` weighs it, with the trimmed values, against leaving it alone; sharp adds the sheet."""
-    count = SHARP_SYSTEMS if sharp else SCREEN_SYSTEMS
+    """The option as `work/settings/trim` weighs it, with the trimmed values, against leaving it alone; sharp adds the sheet."""
+    made = Ready(prepared.found, prepared.weather, prepared.now, prepared.now_screen, SCREEN_SYSTEMS)
+    count, step_s = (SHARP_SYSTEMS, SHARP_STEP_S) if sharp else (SCREEN_SYSTEMS, SCREEN_STEP_S)
     found = replace(prepared.found, system=prepared.found.system.first(count))
-    candidate = drive(found, prepared.now, values.least_flow, values.sensor_drop_k)
-    if candidate.program is None or prepared.now.program is None:
-        raise NoSolutionError(say(candidate.why_not))
-    program = replace(candidate.program, off_delay_s=values.off_delay_s, ramp_time_s=values.ramp_time_s)
-    watts = None if candidate.watts is None else candidate.watts[:count]
-    candidate = replace(candidate, program=program, watts=watts)
+    try:
+        candidate, years = run_trimmed(made, values, count, step_s, stop)
+    except NoSolutionError as error:
+        raise NoSolutionError(say(str(error)) if known(str(error)) else str(error)) from error
+    now, own = option_results(found, [prepared.now, candidate], years)
+    answer = {"now": now["figures"], "systems": count, "step_s": step_s}
+    answer |= {key: own[key] for key in ("figures", "differences", "limits", "safe")}
     if sharp:
-        programs = [prepared.now.program, program]
-        years = run_years(found.system, programs, prepared.weather, SHARP_STEP_S, [None, watts], stop)
-    else:
-        years = _beside(
-            prepared.now_screen, run_years(found.system, [program], prepared.weather, SCREEN_STEP_S, [watts], stop)
-        )
-    now, trimmed = option_results(found, [prepared.now, candidate], years)
-    answer = {"now": now["figures"], "systems": count, "step_s": SHARP_STEP_S if sharp else SCREEN_STEP_S}
-    answer |= {key: trimmed[key] for key in ("figures", "differences", "limits", "safe")}
-    if sharp:
-        answer["sheet"] = settings_sheet(found, candidate, icing_margin_of(years, 1), bool(trimmed["safe"]))
+        answer["sheet"] = settings_sheet(found, candidate, icing_margin_of(years, 1), bool(own["safe"]))
     return answer
-
-
-def _beside(first: YearResults, second: YearResults) -> YearResults:
-    """Two runs of the same systems as one, programs side by side; what only one of them has comes from the second."""
-    joined: dict[str, Any] = {}
-    for one in fields(YearResults):
-        then, now = getattr(first, one.name), getattr(second, one.name)
-        joined[one.name] = np.concatenate([then, now], axis=1) if isinstance(then, np.ndarray) else now
-    return YearResults(**joined)

@@ -1,66 +1,169 @@
-"""The drive's least airflow and coil sensor drop: a scan over the year inside the safe limits."""
+"""The settings of an option: a quick choice for the plan of all options, and the thorough one with its proof and its chances."""
 
 from collections.abc import Callable
+from dataclasses import dataclass, replace
+from typing import Any
 
 import numpy as np
 
+from airtrim.core.errors import Cancelled, JobError
 from airtrim.physics.season.system import WeatherArrays
 from airtrim.physics.season.year import run_years
 from airtrim.work.findings import Findings
 from airtrim.work.options.candidates import Candidate, asked_for, drive
+from airtrim.work.settings.confirm import Confirmed, confirm, with_best_off_delay
 from airtrim.work.settings.drive_check import drive_check
+from airtrim.work.settings.judge import CHECKED_MARGIN_K
+from airtrim.work.settings.knobs import Space, space_of
+from airtrim.work.settings.scenarios import Years, years_of
+from airtrim.work.settings.search import QUICK, SCREEN_STEP_S, THOROUGH, Effort, Found, Search
+from airtrim.work.settings.seasons import Season, seasons_of
+from airtrim.work.settings.walls import Unmet, unmet
 
-LEAST_FLOWS = (0.50, 0.60, 0.70, 0.80, 0.90)
-SENSOR_DROPS_K = (10.0, 12.0, 14.0, 16.0)
-SCAN_SYSTEMS, SCAN_STEP_S = 8, 60.0
-MISSED_HOURS_ALLOWED, SWEAT_HOURS_ALLOWED = 20.0, 100.0
-#: The scan's least icing margin stays above this, for the systems it did not try.
-ICING_MARGIN_K = 0.5
-#: What a 60 s step may miss of the coldest inlet that a 10 s step sees.
-STEP_MARGIN_K = 0.1
+Progress = Callable[[float], object]
+#: How often a setting whose chances fail in the proof is given one step more air.
+MORE_AIR = 4
 
 
-def choose_drive(
-    found: Findings, now: Candidate, weather: WeatherArrays, progress: Callable[[float], None]
-) -> Candidate:
-    """The driest program that meets the limits in a scan of 8 systems at 60 s and keeps the coil in all; none otherwise."""
+def choose_drive(found: Findings, now: Candidate, weather: WeatherArrays, progress: Progress) -> Candidate:
+    """The best drive setting of a quick search that keeps the coil in all systems; none, and why, otherwise."""
+    identity = "drive_coil_feedback"
     if not found.job.options.consider.count("drive_coil_feedback"):
         return asked_for(found, drive(found, now, 1.0, 0.0))
     if drive_check(found)["refused"]:
-        return Candidate("drive_coil_feedback", None, why_not="option_why.drive_refused")
-    tried = []
-    refusal = "option_why.motor_cannot"
-    for least in LEAST_FLOWS:
-        for drop in SENSOR_DROPS_K:
-            candidate = drive(found, now, least, drop)
-            if candidate.program is None:
-                refusal = candidate.why_not
-            elif found.lowest is not None and candidate.hertz >= found.lowest.hertz:
-                tried.append(candidate)
-    if not tried:
-        return Candidate("drive_coil_feedback", None, why_not=refusal)
-    system = found.system.first(SCAN_SYSTEMS)
-    candidates = [now, *tried]
-    programs = [candidate.program for candidate in candidates if candidate.program is not None]
-    watts = [None if candidate.watts is None else candidate.watts[:SCAN_SYSTEMS] for candidate in candidates]
-    years = run_years(system, programs, weather, SCAN_STEP_S, watts, lambda done: progress(done))
-    damp, missed, sweat = (
-        getattr(years, name).mean(axis=0) for name in ("damp_hours", "hours_set_point_missed", "sweat_hours")
-    )
-    coldest = years.least_icing_margin_k.min(axis=0)
-    allowed = (missed <= missed[0] + MISSED_HOURS_ALLOWED) & (sweat <= sweat[0] + SWEAT_HOURS_ALLOWED)
-    allowed &= coldest >= ICING_MARGIN_K
-    allowed[0] = False
-    if not allowed.any():
-        return Candidate("drive_coil_feedback", None, why_not="option_why.no_safe_setting")
-    for index in np.argsort(np.where(allowed, damp, np.inf))[: int(allowed.sum())]:
-        if _keeps_the_coil(found, candidates[int(index)], weather):
-            return candidates[int(index)]
-    return Candidate("drive_coil_feedback", None, why_not="option_why.no_safe_setting")
+        return Candidate(identity, None, why_not="option_why.drive_refused")
+    space = space_of(found, now, identity)
+    if space is None:
+        probe = drive(found, now, 1.0, 12.0)
+        return Candidate(identity, None, why_not=probe.why_not or "option_why.card_out_of_range")
+    search = Search(found, now, space, Years(weather, weather, weather), QUICK, progress)
+    best = search.run()
+    while best is not None:
+        candidate = space.candidate(best.choice)
+        if _keeps_the_coil(found, candidate, weather):
+            return candidate
+        more = (best.choice[0] + 1, *best.choice[1:])
+        if more[0] >= len(space.knobs[0].values):
+            break
+        best = search.judge([more], whole=True)[0]
+    return Candidate(identity, None, why_not=_why_none(search))
+
+
+def _why_none(search: Search) -> str:
+    """Why nothing was found: where the hardware itself refused every setting, its reason."""
+    refused = [search.refusal(choice) for choice in search.tried]
+    hardware = [why for why in refused if why.startswith("option_why.")]
+    return hardware[0] if hardware and len(hardware) == len(refused) else "option_why.no_safe_setting"
 
 
 def _keeps_the_coil(found: Findings, candidate: Candidate, weather: WeatherArrays) -> bool:
-    """Whether all systems, not only those of the scan, keep the coil: their least icing margin of the year at 60 s."""
+    """Whether all systems, not only those of the search, keep the coil: their least icing margin of the year at 60 s."""
     assert candidate.program is not None
-    years = run_years(found.system, [candidate.program], weather, SCAN_STEP_S, [candidate.watts])
-    return float(np.quantile(years.least_icing_margin_k[:, 0], 0.05)) >= STEP_MARGIN_K
+    years = run_years(found.system, [candidate.program], weather, SCREEN_STEP_S, [candidate.watts])
+    return float(np.quantile(years.least_icing_margin_k[:, 0], 0.05)) >= 0.5 * CHECKED_MARGIN_K
+
+
+@dataclass(frozen=True)
+class Settings:
+    """A thorough choice. `candidate` has no program where nothing keeps the limits; then `unmet` may say which pair binds.
+
+    `first` is the first setting that kept all limits on stitched weeks (the answer within seconds), `stitching` what those weeks
+    missed of a year before it was corrected.
+    """
+
+    option: str
+    space: Space
+    candidate: Candidate
+    choice: tuple[int, ...]
+    first: Candidate | None
+    confirmed: Confirmed | None
+    unmet: Unmet | None
+    stitching: dict[str, float]
+    tried: int
+    checked: int
+    seasons: list[Season]
+    best: Found | None
+
+
+def choose_settings(
+    found: Findings,
+    now: Candidate,
+    option: str,
+    weather: WeatherArrays,
+    progress: Progress | None = None,
+    seed: int | None = None,
+    effort: Effort = THOROUGH,
+    years: Years | None = None,
+    proof: bool = True,
+    on_first: Callable[[Candidate], object] | None = None,
+) -> Settings:
+    """Search an option's settings, prove the best at 10 s on all systems of `found`, and look for sets by season.
+
+    `progress` hears 0 to 1 and stops by returning True (`Cancelled`). `on_first` hears the first setting that keeps the limits on
+    stitched weeks. The same seed (the findings' own if None) gives the same answer. Raises `JobError` for an option without
+    settings.
+    """
+    space = space_of(found, now, option)
+    if space is None:
+        raise JobError(
+            f"The option '{option}' has no settings to search on this job: name a card with ranges, or another option."
+        )
+    share = 0.35 if proof else 0.95
+
+    def tell(start: float, part: float) -> Progress:
+        def heard(done: float) -> bool:
+            return progress is not None and progress(start + part * done) is True
+
+        return heard
+
+    search = Search(found, now, space, years or years_of(found.job, weather), effort, tell(0.0, share), seed)
+    search.on_first = on_first
+    best = search.run()
+    first = None if search.first is None else space.candidate(search.first.choice)
+    nothing = Settings(option, space, Candidate(option, None, why_not=_why_none(search)), (), first, None, None,
+                       search.stitching, len(search.tried), len(search.checked), [], None)  # fmt: skip
+    if best is None:
+        return replace(nothing, unmet=unmet(found, space))
+    choice = best.choice
+    candidate = with_best_off_delay(search, space.candidate(choice))
+    made = replace(nothing, candidate=candidate, choice=choice, best=best)
+    if not proof:
+        return made
+    confirmed = None
+    for attempt in range(MORE_AIR + 1):
+        confirmed = confirm(search, candidate, tell(share, 0.9 - share))
+        if confirmed.held or choice[0] + 1 >= len(space.knobs[0].values) or attempt == MORE_AIR:
+            break
+        choice = (choice[0] + 1, *choice[1:])
+        candidate = with_off_delay_of(space.candidate(choice), candidate)
+    seasons = seasons_of(search, choice)
+    if progress is not None and progress(1.0) is True:
+        raise Cancelled("The search for settings was stopped: start it again for the answer.")
+    return replace(made, candidate=candidate, choice=choice, confirmed=confirmed, seasons=seasons)
+
+
+def with_off_delay_of(candidate: Candidate, like: Candidate) -> Candidate:
+    """The candidate with another's off-delay."""
+    assert candidate.program is not None and like.program is not None
+    return replace(candidate, program=replace(candidate.program, off_delay_s=like.program.off_delay_s))
+
+
+def as_result(settings: Settings) -> dict[str, Any]:
+    """What the papers need of a choice, in plain values."""
+    confirmed = settings.confirmed
+    return {
+        "option": settings.option,
+        "settings": {
+            knob.id: {"value": value, "unit": knob.unit}
+            for knob, value in zip(settings.space.knobs, settings.space.values(settings.choice), strict=True)
+        }
+        if settings.choice
+        else {},
+        "tried": settings.tried,
+        "checked": settings.checked,
+        "stitching": settings.stitching,
+        "unmet": None if settings.unmet is None else vars(settings.unmet),
+        "chances": [] if confirmed is None else [vars(one) for one in confirmed.chances],
+        "gains": [] if confirmed is None else confirmed.gains,
+        "seasons": [vars(one) for one in settings.seasons],
+    }
