@@ -110,7 +110,7 @@ def _fault_lines(result: Mapping[str, Any]) -> list[str]:
     for one in drive["items"] if drive else []:
         if one["id"] in modes:
             values = {
-                "mode": label(str(one["id"]), "drive_item"),
+                "mode": label(str(one["id"]), "drive_item").removeprefix("Proven: ").capitalize(),
                 "status": label(str(one["status"]), "drive_status"),
                 "why": say(str(one["why"])),
             }

@@ -93,10 +93,11 @@ def binding_pair(rows: Sequence[Sequence[Mapping[str, Any]]]) -> Unmet | None:
             if all(one in row or other in row for row in broken)
         ]
     best: Unmet | None = None
+    only = any(len(row) == 1 for row in broken)  # where giving way on one limit is enough
     for pair in pairs or [(names[0], names[-1])]:
         for relaxed, kept in (pair, pair[::-1]):
             for row in broken:
-                if relaxed not in row or (kept and kept in row):
+                if relaxed not in row or (kept and kept in row) or (only and len(row) > 1):
                     continue
                 made = _relaxation(row[relaxed], pair)
                 if made is not None and (best is None or _part(made) < _part(best)):
