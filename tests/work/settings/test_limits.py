@@ -79,11 +79,11 @@ def test_binding_pair_and_least_relaxation():
 
 
 def test_a_listed_airflow_that_the_blower_cannot_move_is_named_with_what_would_do():
-    found, now, _ = prepared("1500 cfm")
+    found, now, _ = prepared("1700 cfm")
     space = space_of(found, now, "drive_coil_feedback")
     told = unmet(found, space)
     assert told.relaxed == "maker_least_airflow" and told.second == ""
     sentence = unmet_sentence(vars(told), "inch_pound")
-    assert "1,500 cfm" in sentence and "1,240 cfm" in sentence and "260 cfm" in sentence
+    assert "1,700 cfm" in sentence and "1,450 cfm" in sentence and "250 cfm" in sentence
     assert sentence.count(". ") == 0
     assert unmet(prepared()[0], space_of(prepared()[0], now, "drive_coil_feedback")) is None
