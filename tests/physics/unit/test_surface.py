@@ -73,24 +73,22 @@ def test_surfaces_over_the_envelope(pressure_pa: float, device: float) -> None:
 
 @pytest.mark.parametrize("device", [EXPANSION_VALVE, FIXED_ORIFICE])
 def test_surfaces_of_units_off_nominal(device: float) -> None:
-    """Every refrigerant, dirt, wrong charge, uneven circuits: 0.6 % and 0.2 K at 999 of 1000 random points, 1 % and 0.4 K at all
-    (where the condenser nears its limit there are fewer states to fit to)."""
-    units = faulty_units(32)
-    errors = _errors(units[units[:, 6] == device], 3000)
-    most, worst = np.quantile(errors, 0.999, axis=0), errors.max(axis=0)
-    assert most[0] < 0.006 and most[1] < 0.005 and most[3] < 0.005
-    assert most[2] < 0.2 and most[4] < 0.2
-    assert worst[0] < 0.01 and worst[2] < 0.4
+    """Every refrigerant, dirt, wrong charge, uneven circuits: capacity and power 0.5 %, temperatures 0.2 K at all random points
+    (the project's own demand)."""
+    units = faulty_units(64)
+    worst = _errors(units[units[:, 6] == device], 6000).max(axis=0)
+    assert worst[0] < 0.005 and worst[1] < 0.005 and worst[3] < 0.005
+    assert worst[2] < 0.2 and worst[4] < 0.2
 
 
 def test_surfaces_beyond_the_envelope() -> None:
     """What a year may ask besides: they must not run away. Down to 11 degC outdoors and up to 26 degC wet bulb 3 % and 0.9 K; down
-    to 21 % of rated airflow 3 % and 0.5 K."""
+    to 30 % of rated airflow, below which the year does not read them, 1.5 % and 0.4 K."""
     units = many_units(16)
     worst = _errors(units, 3000, outdoors=ALL_OUTDOORS, wet_bulbs=ALL_WET_BULBS).max(axis=0)
     assert worst[0] < 0.03 and worst[2] < 0.9
-    worst = _errors(units, 1000, flows=(0.21, 0.40)).max(axis=0)
-    assert worst[0] < 0.03 and worst[2] < 0.5
+    worst = _errors(units, 1000, flows=(0.302, 0.40)).max(axis=0)
+    assert worst[0] < 0.015 and worst[2] < 0.4
 
 
 def test_fitting_is_alike_for_one_or_many() -> None:

@@ -65,9 +65,7 @@ Array = NDArray[np.float64]
 #: Returns less wet bulb while the bend is sought, K.
 _BEND_ABOVE = (1.5, 6.0, 11.0)
 #: Width of the hinge for each kelvin over which the bend is rounded, K of wet bulb or outdoors.
-_WET_PER_K, _OUT_PER_K = 1.0, 1.5
-#: What a place without a bend counts against one with it.
-_NO_BEND_WEIGHT = 0.03
+_WET_PER_K, _OUT_PER_K = 0.7, 1.2
 #: What states outside the trusted envelope count.
 _OUTSIDE_WEIGHT = 0.05
 #: What states of nearly saturated air count.
@@ -75,6 +73,15 @@ _SATURATED_WEIGHT = 1.2
 #: The air of a dry coil lies between bone-dry and what would wet it; taken at this part of the latter.
 _DRY_PART = 0.75
 _VERY_DRY = 0.004
+#: Places between the coolest and the driest return at which states are taken: closer where air is nearly saturated.
+_RETURN_PARTS = (0.0, 0.2, 0.6, 1.0)
+#: A second pass looks harder at states that the first fitted worse than the mean, by the root of how much, within these.
+_LEAST_LOOK, _MOST_LOOK = 0.7, 3.0
+#: Bends outside the trusted envelope count this much; where there is none, the fitted place must only stay out of reach, and a
+#: place that has come into reach is pushed away with this weight, this many times.
+_FAR_BEND_WEIGHT, _PUSHED_WEIGHT, _PUSHES = 0.3, 0.03, 5
+#: A bend is a smooth surface with few points to hold it: ridge of its fit.
+_BEND_RIDGE = 1e-2
 
 
 def bypass_constants(units: Array, pressure_pa: float) -> Array:
@@ -111,11 +118,15 @@ def _fit_wet(
     bends = np.array([_hinge_at(into, one) for one in at])
     terms = np.concatenate([designs[0], designs[1] * bends[:, None]], axis=1)[fine]
     points, states = points[fine], states[fine]
-    outside = (points[:, 1] > 24.5) | (points[:, 2] < 14.0) | (np.exp(points[:, 3]) < 0.38)
+    outside = (points[:, 1] > 24.5) | (points[:, 2] < 14.0) | (np.exp(points[:, 3]) < 0.38) | (points[:, 0] > 32.5)
     weight = np.where(outside, _OUTSIDE_WEIGHT, 1.0) / states[:, 0]
     # nearly saturated air leaves little for superheat, where the state bends most with the return
     weight[points[:, 0] - points[:, 1] < 1.0] *= _SATURATED_WEIGHT
-    into[: 3 * (BASE + BENT)] = _least_squares(terms, states, weight).T.ravel()
+    solved = _least_squares(terms, states, weight)
+    away = np.abs((terms @ solved[:, 0]) / states[:, 0] - 1.0)
+    mean = np.sqrt(np.mean(away[~outside] ** 2))
+    weight *= np.where(outside, 1.0, np.sqrt(np.clip(away / mean, _LEAST_LOOK, _MOST_LOOK)))
+    into[:DRY_AT] = _least_squares(terms, states, weight).T.ravel()
 
 
 def _fit_dry(
@@ -131,12 +142,12 @@ def _fit_dry(
     into[DRY_AT : DRY_AT + DRY + DRY_BENT] = solved[:, 0]
 
 
-def _least_squares(terms: Array, values: Array, weight: Array) -> Array:
+def _least_squares(terms: Array, values: Array, weight: Array, ridge: float = 1e-11) -> Array:
     """Coefficients `[terms, values]`, by the normal equations: the terms are far from alike, and a hinge that never opens has
     columns of zeros, which the small ridge sets to zero."""
     columns = np.ascontiguousarray((terms * weight[:, None]).T)
     square, right = _products(columns, columns), _products(columns, np.ascontiguousarray((values * weight[:, None]).T))
-    square[np.diag_indices_from(square)] += 1e-11 * np.trace(square) / len(square)
+    square[np.diag_indices_from(square)] += ridge * np.trace(square) / len(square)
     return _solved(square, right)
 
 
@@ -205,8 +216,23 @@ def _fit_bends(row: UnitRow, closed: Array, into: Array, pressure_pa: float) -> 
         at = _dry_coordinates(points) if is_dry else _coordinates(points)
         along, target = (at[:, 1], at[:, 0]) if orifice else (at[:, 0], at[:, 1])
         terms = _design(np.stack([along, at[:, 2], at[:, -1]], axis=1), count, _DRY_BEND if is_dry else _BEND)
-        solved = _least_squares(terms, target[:, None], np.where(inside, 1.0, _NO_BEND_WEIGHT))[:, 0]
+        middle = 0.5 * (low + high)
+        upper = places > middle
+        lowest, highest = _scaled(low, orifice, is_dry), _scaled(high, orifice, is_dry)
+        trusted = (outdoor > 13.0) & (outdoor < 49.0) & (first < 26.0) & (points[:, 0] < 33.0)
+        weight = np.where(inside, np.where(trusted, 1.0, _FAR_BEND_WEIGHT), 0.0)
+        for _ in range(_PUSHES):
+            found = terms @ _least_squares(terms, target[:, None], weight, _BEND_RIDGE)[:, 0]
+            in_reach = ~inside & np.where(upper, found < highest, found > lowest)
+            weight[~inside] = np.where(in_reach[~inside], _PUSHED_WEIGHT, 0.0)
+        solved = _least_squares(terms, target[:, None], weight, _BEND_RIDGE)[:, 0]
         into[start : start + count] = -solved if orifice else solved
+
+
+def _scaled(place: float, orifice: bool, is_dry: bool) -> float:
+    if not orifice:
+        return (place - OUT_MIDDLE) / OUT_HALF
+    return (place - DRY_MIDDLE) / DRY_HALF if is_dry else (place - WET_MIDDLE) / WET_HALF
 
 
 @kernel
@@ -229,9 +255,9 @@ def _even(low: float, high: float, count: int) -> Array:
 
 def _wet_points() -> Array:
     """(return, wet bulb, outdoor, log flow): returns from 16 degC or near saturation to where a coil would be dry."""
-    wet_bulbs, outdoors, flows = _even(9.0, 26.5, 10), _even(6.0, 47.5, 10), _even(np.log(0.3), np.log(1.33), 9)
+    wet_bulbs, outdoors, flows = _even(9.0, 26.5, 10), _even(11.0, 47.0, 10), _even(np.log(0.3), np.log(1.33), 9)
     points = []
-    for wet, part, outdoor, flow in product(wet_bulbs, (0.0, 0.5, 1.0), outdoors, flows):
+    for wet, part, outdoor, flow in product(wet_bulbs, _RETURN_PARTS, outdoors, flows):
         coolest = max(wet + 0.7, 16.0)
         points.append((coolest + part * (wet + 12.5 - coolest), wet, outdoor, flow))
     return np.array(points)

@@ -31,7 +31,7 @@ FLOW_MIDDLE, FLOW_HALF = -0.5, 0.8
 ABOVE_MIDDLE, ABOVE_HALF = 5.0, 6.0
 DRY_MIDDLE, DRY_HALF = 25.0, 9.0
 #: Terms of P and R, of x_dry and what its hinge multiplies, of s, of s for a dry coil.
-BASE, BENT, DRY, DRY_BENT, BEND, DRY_BEND = 60, 56, 36, 10, 32, 21
+BASE, BENT, DRY, DRY_BENT, BEND, DRY_BEND = 62, 60, 36, 10, 34, 21
 #: Places in a row: total, power, suction (P then R); x_dry; s wet and dry; how s takes x (the return when dry) and y, and what s
 #: runs along; the hinges' widths squared.
 _PAIR = BASE + BENT
@@ -93,14 +93,16 @@ def _space_4(c: Array, at: int, x: float, y: float, z: float) -> float:
 
 @inline_kernel
 def base(c: Array, at: int, x: float, y: float, z: float, d: float) -> float:
-    """P: 60 terms."""
-    return fma(d, fma(d, _line(c, at + 56, x, y, z), _space_3(c, at + 36, x, y, z)), _space_4(c, at, x, y, z))
+    """P: 62 terms."""
+    third = fma(d, fma(z, c[at + 61], c[at + 60]), _line(c, at + 56, x, y, z))
+    return fma(d, fma(d, third, _space_3(c, at + 36, x, y, z)), _space_4(c, at, x, y, z))
 
 
 @inline_kernel
 def bent(c: Array, at: int, x: float, y: float, z: float, d: float) -> float:
-    """R: 56 terms."""
-    return fma(d, _space_3(c, at + 36, x, y, z), _space_4(c, at, x, y, z))
+    """R: 60 terms."""
+    second = fma(d, _line(c, at + 56, x, y, z), _space_3(c, at + 36, x, y, z))
+    return fma(d, second, _space_4(c, at, x, y, z))
 
 
 @inline_kernel
@@ -125,8 +127,10 @@ def dry_bend(c: Array, at: int, u: float, z: float) -> float:
 
 @inline_kernel
 def bend(c: Array, at: int, u: float, z: float, d: float) -> float:
-    """The part of s that is not x or y alone: as `dry_bend`, with d to the third and d^2; 32 terms."""
-    found: float = dry_bend(c, at, u, z) + d * (_plane_3(c, at + 21, u, z) + d * c[at + 31])
+    """The part of s that is not x or y alone: as `dry_bend`, with d to the third and d^2 to the first; 34 terms."""
+    found: float = fma(
+        d, fma(d, fma(u, c[at + 32], fma(z, c[at + 33], c[at + 31])), _plane_3(c, at + 21, u, z)), dry_bend(c, at, u, z)
+    )
     return found
 
 

@@ -13,7 +13,7 @@ from airtrim.work.findings import Findings
 from airtrim.work.options.candidates import Candidate, asked_for, drive
 from airtrim.work.settings.confirm import Confirmed, confirm, with_best_off_delay
 from airtrim.work.settings.drive_check import drive_check
-from airtrim.work.settings.judge import CHECKED_MARGIN_K
+from airtrim.work.settings.judge import ICING_MARGIN_K
 from airtrim.work.settings.knobs import Space, space_of
 from airtrim.work.settings.scenarios import Years, years_of
 from airtrim.work.settings.search import QUICK, SCREEN_STEP_S, THOROUGH, Effort, Found, Search
@@ -60,7 +60,7 @@ def _keeps_the_coil(found: Findings, candidate: Candidate, weather: WeatherArray
     """Whether all systems, not only those of the search, keep the coil: their least icing margin of the year at 60 s."""
     assert candidate.program is not None
     years = run_years(found.system, [candidate.program], weather, SCREEN_STEP_S, [candidate.watts])
-    return float(np.quantile(years.least_icing_margin_k[:, 0], 0.05)) >= 0.5 * CHECKED_MARGIN_K
+    return float(np.quantile(years.least_icing_margin_k[:, 0], 0.05)) >= ICING_MARGIN_K
 
 
 @dataclass(frozen=True)
