@@ -178,7 +178,7 @@ def test_a_leak_signal_wants_air_and_no_lock_out_serves():
 @pytest.mark.parametrize(
     ("more", "sentence"),
     [
-        (proven("magic"), r"drive.modes.1.mode: Input should be 'drive_fault'"),
+        (proven("magic"), r"drive.modes.1.mode: 'magic' is not known; known here: drive_fault"),
         (
             proven("heat_call").replace("2026-04-17", "last week"),
             r"needs a day such as \"2026-04-17\", got \"last week\"",
@@ -187,7 +187,7 @@ def test_a_leak_signal_wants_air_and_no_lock_out_serves():
         ("[drive]\n" + proven("heat_call", "heat_call"), r"drive: modes name heat_call more than once"),
         ('[drive]\nderated_amps = "4 A"\n', r"derated_ambient and derated_amps belong together"),
         ('[drive]\nrated_amps = "4 V"\n', r"drive.rated_amps: the value must be convertible to"),
-        ('[drive]\nmounting = "roof"\n', r"drive.mounting: Input should be 'attic'"),
+        ('[drive]\nmounting = "roof"\n', r"drive.mounting: 'roof' is not known; known here: attic"),
     ],
 )
 def test_bad_drive_is_one_sentence(more, sentence):

@@ -81,11 +81,13 @@ def filter_area_m2(job: Job) -> float | None:
 
 
 def heating_power_w(job: Job) -> float:
-    """Heat all stages together give the air, W; what the outdoor unit cools where nothing was surveyed."""
+    """Heat of strips or furnace, all stages together, W, without a heat pump's; what the outdoor unit cools where nothing was
+    surveyed."""
     heat = job.heat
-    if heat.stages:
+    burning = [stage.power.si for stage in heat.stages if stage.kind != "heat_pump"]
+    if burning:
         strips = sum(stage.power.si for stage in heat.stages if stage.kind == "electric_strip")
-        return float(max([strips, *(stage.power.si for stage in heat.stages)]))
+        return float(max([strips, *burning]))
     power = heat.strip_power or heat.furnace_output
     return float(power.si if power is not None else job.system.outdoor_size.si)
 

@@ -22,7 +22,7 @@ from airtrim.physics.blower.limits import LowestFrequency, lowest_safe_frequency
 from airtrim.physics.blower.motor import PscMotor
 from airtrim.physics.blower.system import TAP_FACTORS, BlowerSystem
 from airtrim.physics.season.system import SystemSample, WeatherArrays
-from airtrim.physics.unit.fields import METERING
+from airtrim.physics.unit.fields import METERING, SENSOR_PLACE, complete_rows
 from airtrim.physics.unit.fit import bypass_constants, fit_surfaces
 from airtrim.physics.unit.steady import unit_state
 from airtrim.work.figure import Figure, figure, spread_figure
@@ -37,6 +37,7 @@ from airtrim.work.findings.house import (
     envelope_prior,
     exhaust_prior,
     gain_prior,
+    heat_pump_points_w,
     leakage_prior,
     moisture_prior,
     outdoor_air_prior,
@@ -307,6 +308,7 @@ def _system(job: Job, d: dict[str, Array], units: Array, flow: Array, watts: Arr
     air_kg = area * height * DENSITY
     inside = job.ducts.place == "inside"
     part = 0.27 if storeys_of(job) < 1.5 else 0.20
+    pump_heat, pump_power = heat_pump_points_w(job)
     return SystemSample(
         pressure_pa=pressure,
         units=units,
@@ -339,6 +341,9 @@ def _system(job: Job, d: dict[str, Array], units: Array, flow: Array, watts: Arr
         ducts_in_attic=one * (job.ducts.place in ("attic", "unknown")),
         ducts_in_crawl_space=one * (job.ducts.place == "crawl_space"),
         circuit_offset_k=d["circuit_offset"],
+        heat_pump_heat_w=np.tile(pump_heat, (count, 1)),
+        heat_pump_power_w=np.tile(pump_power, (count, 1)),
+        sensor_place=complete_rows(units)[:, SENSOR_PLACE],
     )
 
 

@@ -112,6 +112,26 @@ def coil_water_prior(job: Job) -> Prior:
     return Prior("coil_water", mid, low, high, "kg")
 
 
+#: A heat pump's heat at 17 F as a part of that at 47 F, and its heat over its input at 47 and 17 F with the outdoor fan: ordinary
+#: single-speed units of 8 HSPF [from-memory].
+HEAT_AT_17_F, COP_47_F, COP_17_F = 0.60, 3.3, 2.3
+
+
+def heat_pump_points_w(job: Job) -> tuple[tuple[float, float], tuple[float, float]]:
+    """Heat given and power taken at 47 and 17 F outdoors, W; zeros where the house has no heat pump.
+
+    The heat at 47 F is the survey's, else a heat pump stage's, else what the outdoor unit cools.
+    """
+    heat = job.heat
+    stages = [stage.power.si for stage in heat.stages if stage.kind == "heat_pump"]
+    if heat.kind != "heat_pump" and not stages:
+        return (0.0, 0.0), (0.0, 0.0)
+    surveyed = heat.heat_pump_output.si if heat.heat_pump_output is not None else max(stages, default=None)
+    warm = float(job.system.outdoor_size.si if surveyed is None else surveyed)
+    cold = HEAT_AT_17_F * warm
+    return (warm, cold), (warm / COP_47_F, cold / COP_17_F)
+
+
 def circuit_offset_prior() -> Prior:
     """How much colder than saturated suction the coldest circuit inlet boils, K (physics/coil/frost)."""
     low, mid, high = CIRCUIT_OFFSET_K
