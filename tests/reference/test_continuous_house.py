@@ -53,8 +53,8 @@ def found_and_reference(program: AirflowProgram, year: Any, first_day: int, days
 def test_a_week_at_ten_seconds_is_that_of_continuous_time(case, program):
     """Greensboro (TMY2) and, for the mild wet week, 77 F outdoors with a dew point of 68 F throughout.
 
-    Energy and latent within 0.1 %, and one least on-time more where at the week's end one of the two is a call ahead;
-    heating, whose furnace moves in whole calls, within 0.1 % or one least on-time.
+    Energy and latent within 0.1 % or one least on-time (in a mild week 0.2 %: its calls drift against each other by minutes), and
+    0.1 % more where at the week's end one of the two is a call ahead.
     """
     year = steady_weather(25.0, 20.0) if case == "mild and wet" else embedded_weather("greensboro-nc")
     sums, told, torn = found_and_reference(program, year, {"july": JULY, "april": APRIL}.get(case, 150))
@@ -64,7 +64,7 @@ def test_a_week_at_ten_seconds_is_that_of_continuous_time(case, program):
         assert burnt == pytest.approx(told.heating_kwh, rel=0.001, abs=10.0 * program.least_on_s / 3600.0)
     else:
         assert told.starts > 100
-        part = 0.001 + torn * program.least_on_s / sums[Q.run_s]
+        part = max(0.001, program.least_on_s / sums[Q.run_s]) + torn * 0.001
         for name in ("compressor", "blower", "sensible", "latent"):
             assert sums[getattr(Q, f"{name}_j")] / 3.6e6 == pytest.approx(getattr(told, f"{name}_kwh"), rel=part), name
         assert sums[Q.starts] == pytest.approx(told.starts, rel=0.01, abs=1.0)
