@@ -217,6 +217,10 @@ class SystemSample:
                 "heavy_coupling_w_k or heavy_part is given without heavy_capacity_j_k: give the capacity too."
             )
 
+    def rows(self, places: NDArray[np.int64]) -> "SystemSample":
+        """The systems at these places, in their order."""
+        return SystemSample(self.pressure_pa, *(getattr(self, column.name)[places] for column in fields(self)[1:]))
+
     def first(self, count: int) -> "SystemSample":
         """The first `count` systems; a quasi-random sample stays balanced when cut to a power of two."""
         return SystemSample(self.pressure_pa, *(getattr(self, column.name)[:count] for column in fields(self)[1:]))
