@@ -9,6 +9,7 @@ from __future__ import annotations
 
 from collections.abc import Mapping
 from dataclasses import dataclass
+from itertools import pairwise
 from textwrap import wrap
 from typing import Any
 
@@ -121,10 +122,10 @@ class _Frame:
 
     @property
     def free_x(self) -> float:
-        """A place for words in the half of the picture that the lines leave free."""
-        lines = self.lines.values()
-        left_is_free = not lines or sum(lines) / len(lines) > 0.5 * (self.left + self.right)
-        return self.left + (self.right - self.left) * (0.24 if left_is_free else 0.76)
+        """The middle of the widest part of the picture that no line crosses: a place for words."""
+        edges = [self.left, *sorted(self.lines.values()), self.right]
+        gaps = [(after - before, 0.5 * (before + after)) for before, after in pairwise(edges)]
+        return max(gaps)[1]
 
     def limit(self, bottom: float, top: float, y: Any, shown: bool, height: int, named: bool) -> list[Any]:
         """The airflows a limit forbids, hatched from the left edge; with the limit's name where `named`."""
