@@ -9,7 +9,6 @@ import os
 import platform
 import re
 from collections.abc import Callable
-from fractions import Fraction
 from functools import cache, lru_cache
 from math import isfinite
 from pathlib import Path
@@ -126,8 +125,9 @@ def fma(x: float, y: float, z: float) -> float:
     """x y + z rounded once, the processor's fused multiply-add when compiled; the same bits in plain Python, slowly."""
     if not (isfinite(x) and isfinite(y) and isfinite(z)):
         return x * y + z
-    exact = Fraction(x) * Fraction(y) + Fraction(z)
-    return float(exact) if exact else x * y + z
+    (a, b), (c, d), (e, f) = x.as_integer_ratio(), y.as_integer_ratio(), z.as_integer_ratio()
+    exact = a * c * f + e * b * d
+    return exact / (b * d * f) if exact else x * y + z  # whole numbers are divided with one rounding
 
 
 @_intrinsic  # type: ignore[untyped-decorator]
