@@ -50,6 +50,28 @@ def test_the_owner_page_carries_the_letterhead(client, planned):
     assert "Nine Pines Air" in page and "Recommended" in page and "Cautions" in page
 
 
+def test_the_pdf_is_asked_for_and_kept_under_the_letterhead_of_the_moment(client, planned):
+    """Changed, the paper made before is no longer offered; changed back, it is."""
+    from airtrim.web import keeping, tasks
+    from airtrim.web.models import WorkItem
+
+    def head(firm):
+        client.post(reverse("shop_letterhead"), {"firm": firm, "address": "12 Mill Road", "licence": "NC 30412"})
+
+    head("Nine Pines Air")
+    client.post(reverse("make_paper", args=[planned.pk]))
+    (item,) = WorkItem.objects.filter(kind="paper")
+    head("Two Oaks")  # while the first is still waiting
+    keeping.keep(item, tasks.run(item.kind, keeping.arguments_of(item), lambda _: None))
+    assert client.get(reverse("pdf", args=[planned.pk])).status_code == 302
+    head("Nine Pines Air")
+    import pypdfium2
+
+    taken = client.get(reverse("pdf", args=[planned.pk]))
+    first = " ".join(pypdfium2.PdfDocument(taken.content)[0].get_textpage().get_text_range().split())
+    assert all(text in first for text in ("Nine Pines Air", "12 Mill Road", "NC 30412")) and "Two Oaks" not in first
+
+
 def put(client, job, page="survey", htmx=True, **values):
     place = values.pop("place")
     data = {f"v:{place}": values["value"], f"w:{place}": values.get("was", "")}

@@ -22,6 +22,9 @@ Out = Annotated[Path, typer.Option("--out", help="Folder for what is written.")]
 AsJson = Annotated[bool, typer.Option("--json", help="Print the result as JSON for a program.")]
 System = Annotated[str, typer.Option("--units", help="inch_pound or si.")]
 PaperSize = Annotated[str, typer.Option("--paper", help="letter or a4.")]
+SettingsFile = Annotated[
+    Path | None, typer.Option("--letterhead", help="Settings file (TOML) with the firm's [letterhead] for the papers.")
+]
 
 
 def _job(path: Path) -> Any:
@@ -130,7 +133,7 @@ def _computed(job_path: Path, out: Path | None, full: bool, quiet: bool) -> dict
     return dict(plan.result)
 
 
-def _write(result: dict[str, Any], job_path: Path, out: Path, units: str, paper: str) -> None:
+def _write(result: dict[str, Any], job_path: Path, out: Path, units: str, paper: str, letterhead: Any) -> None:
     """Write report.pdf, result.json, airflow-map.svg and the copy of the job file."""
     from airtrim.job import read_document
     from airtrim.report.map import map_specification
@@ -142,7 +145,7 @@ def _write(result: dict[str, Any], job_path: Path, out: Path, units: str, paper:
     months = months_specification(result)
     pictures = svgs([map_specification(result, units), *([months] if months is not None else [])])
     picture, months_picture = pictures[0], pictures[1] if months is not None else None
-    document = paper_pdf(result, picture, units, paper, months_picture)
+    document = paper_pdf(result, picture, units, paper, months_picture, letterhead)
     copy = read_document(job_path).with_reading_identities().text
     (out / "result.json").write_text(json.dumps(result, indent=1, allow_nan=False) + "\n", encoding="utf-8")
     (out / "airflow-map.svg").write_text(picture, encoding="utf-8")
@@ -150,9 +153,12 @@ def _write(result: dict[str, Any], job_path: Path, out: Path, units: str, paper:
     (out / "job.toml").write_text(copy, encoding="utf-8")
 
 
-def _plan(job: Path, out: Path, full: bool, as_json: bool, units: str, paper: str) -> None:
+def _plan(job: Path, out: Path, full: bool, as_json: bool, units: str, paper: str, shop: Path | None) -> None:
+    from airtrim.report.letterhead import read_letterhead
+
+    letterhead = None if shop is None else read_letterhead(shop)
     result = _computed(job, out, full, as_json)
-    _write(result, job, out, units, paper)
+    _write(result, job, out, units, paper, letterhead)
     if as_json:
         typer.echo(json.dumps(result, allow_nan=False))
         return
@@ -172,9 +178,10 @@ def plan(
     as_json: AsJson = False,
     units: System = "inch_pound",
     paper: PaperSize = "letter",
+    letterhead: SettingsFile = None,
 ) -> None:
     """Compute findings, options and settings, and write the papers."""
-    _plan(job, out, full, as_json, units, paper)
+    _plan(job, out, full, as_json, units, paper, letterhead)
 
 
 @application.command("map")
@@ -227,7 +234,7 @@ def example_job() -> Path:
 @application.command("demo")
 def demo(out: Out = Path("airtrim-demo"), as_json: AsJson = False, units: System = "inch_pound") -> None:
     """Compute the example job and write its papers."""
-    _plan(example_job(), out, False, as_json, units, "letter")
+    _plan(example_job(), out, False, as_json, units, "letter", None)
 
 
 add_trimming(application)

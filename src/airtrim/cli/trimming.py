@@ -98,14 +98,20 @@ def settings(
     as_json: AsJson = False,
     units: Units = "inch_pound",
     paper: Annotated[str, typer.Option("--paper", help="letter or a4.")] = "letter",
+    letterhead: Annotated[
+        Path | None,
+        typer.Option("--letterhead", help="Settings file (TOML) with the firm's [letterhead] for the sheet."),
+    ] = None,
 ) -> None:
     """Search the settings of an option inside the safe limits, prove them, and write the settings sheet."""
     from rich.console import Console
     from rich.progress import Progress
 
+    from airtrim.report.letterhead import read_letterhead
     from airtrim.report.settings_page import settings_lines, settings_pdf
     from airtrim.work.settings.issue import issue_settings
 
+    head = None if letterhead is None else read_letterhead(letterhead)
     found, now, weather = _found(job, 200 if full else 32)
     with Progress(console=Console(stderr=True), transient=True, disable=as_json) as bar:
         task = bar.add_task("Searching", total=1.0)
@@ -120,7 +126,7 @@ def settings(
     for line in settings_lines(result, units):
         typer.echo(line)
     if result["sheet"]["card"]:
-        out.write_bytes(settings_pdf(result, units, paper))
+        out.write_bytes(settings_pdf(result, units, paper, head))
         typer.echo(f"Written to {out}.")
 
 

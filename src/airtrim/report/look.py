@@ -4,20 +4,23 @@ from __future__ import annotations
 
 from typing import Any
 
-PAPER, INK, ACCENT, QUIET, SAND, GREY = "#fbfaf6", "#20262b", "#0b6b74", "#cfe0de", "#e8e3d3", "#59636b"
-FONT = "'DejaVu Sans', 'Liberation Sans', Arial, sans-serif"
-#: Widths of one character of the two sizes used inside pictures, px, a little more than the font's mean.
-CHARACTER_13, CHARACTER_12 = 8.0, 6.9
+from airtrim.report.fonts import FAMILY
+
+PAPER, INK, ACCENT, QUIET, SAND, GREY = "#fbfaf6", "#20262b", "#0b6b74", "#cfe0de", "#e8e3d3", "#454d54"
+#: Pictures are measured with the first; a browser that explores one has it under the page's own name.
+FONT = f"'{FAMILY}', 'Airtrim Sans', 'Segoe UI', Roboto, 'Liberation Sans', Arial, sans-serif"
+#: Sizes inside pictures, px: what is read along, and what names a panel, a line or a limit.
+SMALL, NAMES = 13, 14
 
 
 def styled(chart: Any) -> Any:
-    """`chart` with paper, ink and one sans, no text under 12 px."""
+    """`chart` with paper, ink and one sans, no text under 13 px."""
     return (
         chart.configure(background=PAPER, font=FONT, padding=10)
         .configure_view(stroke=None)
         .configure_axis(
-            labelFontSize=12,
-            titleFontSize=12,
+            labelFontSize=SMALL,
+            titleFontSize=SMALL,
             labelColor=INK,
             titleColor=GREY,
             titleFontWeight="normal",
@@ -26,7 +29,7 @@ def styled(chart: Any) -> Any:
             tickColor=INK,
         )
         .configure_title(
-            fontSize=17, subtitleFontSize=12, color=INK, subtitleColor=GREY, fontWeight=600, anchor="start"
+            fontSize=18, subtitleFontSize=SMALL, color=INK, subtitleColor=GREY, fontWeight=600, anchor="start"
         )
         .configure_concat(spacing=14)
     )

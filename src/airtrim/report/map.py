@@ -10,11 +10,11 @@ from __future__ import annotations
 from collections.abc import Mapping
 from dataclasses import dataclass
 from itertools import pairwise
-from textwrap import wrap
 from typing import Any
 
 from airtrim.core.errors import InputError
-from airtrim.report.look import ACCENT, CHARACTER_12, CHARACTER_13, INK, QUIET, SAND, hatched, styled
+from airtrim.report.fonts import width_px, wrapped
+from airtrim.report.look import ACCENT, INK, NAMES, QUIET, SAND, SMALL, hatched, styled
 from airtrim.report.units import display, range_texts, shown_number, value_text
 from airtrim.report.words import label, say
 
@@ -107,14 +107,14 @@ class _Frame:
         for name, at in self.lines.items():
             other = next((x for key, x in self.lines.items() if key != name), 0.5 * (self.left + self.right))
             room = (self.right - at) if at >= other else (at - self.left)
-            wanted = (self.right - self.left) * (CHARACTER_13 * len(say(f"map.{name}")) + 5.0) / self.width
+            wanted = (self.right - self.left) * (width_px(say(f"map.{name}"), NAMES, 600) + 7.0) / self.width
             to_right = (at >= other) == (room >= wanted)
             mark = alt.Chart(alt.Data(values=[{"airflow": at, "name": say(f"map.{name}")}])).mark_text(
                 align="left" if to_right else "right",
                 dx=5 if to_right else -5,
                 y=9 if name == "now" else 23,
                 fontWeight=600,
-                fontSize=13,
+                fontSize=NAMES,
                 color=INK,
             )
             layers.append(mark.encode(x=self.x(shown=shown), text="name:N"))
@@ -145,7 +145,7 @@ class _Frame:
         if named:
             # at the foot, where no line of the picture runs; wider than the hatching only where that is very narrow
             room = max((end - self.left) / (self.right - self.left) * self.width, 70.0)
-            words = wrap(say(f"map.limit.{found['id']}"), int(room / CHARACTER_13))
+            words = wrapped(say(f"map.limit.{found['id']}"), room - 7.0, NAMES, 600)
             for index, words_of_line in enumerate(words):
                 text = alt.Data(values=[{"at": self.left, "name": words_of_line}])
                 mark = alt.Chart(text).mark_text(
@@ -153,7 +153,7 @@ class _Frame:
                     dx=5,
                     y=height - 8 - 15 * (len(words) - 1 - index),
                     fontWeight=600,
-                    fontSize=13,
+                    fontSize=NAMES,
                     color=INK,
                 )
                 layers.append(mark.encode(x=self.x("at", shown), text="name:N"))
@@ -206,7 +206,7 @@ def _band(frame: _Frame, identity: str, height: int, title: str, shown: bool, fl
         at_left = frame.free_x < 0.5 * (frame.left + frame.right)
         text = {"x": frame.left if at_left else frame.right, "y": 0.5 * (bottom + floor), "name": say("map.too_near")}
         mark = alt.Chart(alt.Data(values=[text])).mark_text(
-            align="left" if at_left else "right", dx=6 if at_left else -6, fontWeight=600, fontSize=13, color=INK
+            align="left" if at_left else "right", dx=6 if at_left else -6, fontWeight=600, fontSize=NAMES, color=INK
         )
         layers.append(mark.encode(x=frame.x("x"), y=y("y"), text="name:N"))
     base = alt.Chart(alt.Data(values=rows))
@@ -216,7 +216,7 @@ def _band(frame: _Frame, identity: str, height: int, title: str, shown: bool, fl
         *frame.rules(shown),
     ]
     return alt.layer(*layers).properties(
-        width=frame.width, height=height, title=alt.TitleParams(title, fontSize=13)
+        width=frame.width, height=height, title=alt.TitleParams(title, fontSize=NAMES)
     )  # fmt: skip
 
 
@@ -254,12 +254,12 @@ def _heat(frame: _Frame) -> Any:
         base.mark_line(color=INK, size=1).encode(x=x, y=y("cooling")),
         base.mark_line(color=INK, size=2).encode(x=x, y=y("total")),
         *frame.limit(0.0, ceiling, y, True, HEAT_HEIGHT, named=True),
-        alt.Chart(alt.Data(values=notes)).mark_text(fontSize=13, color=INK).encode(x=x, y=y("y"), text="name:N"),
+        alt.Chart(alt.Data(values=notes)).mark_text(fontSize=NAMES, color=INK).encode(x=x, y=y("y"), text="name:N"),
         *frame.rules(True),
         *frame.names(True),
     ]
     return alt.layer(*layers).properties(
-        width=frame.width, height=HEAT_HEIGHT, title=alt.TitleParams(say("map.heat", {"unit": unit}), fontSize=13)
+        width=frame.width, height=HEAT_HEIGHT, title=alt.TitleParams(say("map.heat", {"unit": unit}), fontSize=NAMES)
     )
 
 
@@ -310,8 +310,8 @@ def _titled(chart: Any, frame: _Frame, title: str) -> dict[str, Any]:
 
     below = [conditions_text(frame.picture, frame.system), say("map.subtitle")]
     params = alt.TitleParams(
-        wrap(title, width=frame.width // 9),
-        subtitle=[line for text in below for line in wrap(text, int((frame.width + 60) / CHARACTER_12))],
+        wrapped(title, frame.width + 30.0, 18, 600),
+        subtitle=[line for text in below for line in wrapped(text, frame.width + 30.0, SMALL)],
         anchor="start",
     )
     return dict(styled(chart.properties(title=params)).to_dict())

@@ -5,7 +5,8 @@ from __future__ import annotations
 from collections.abc import Mapping
 from typing import Any
 
-from airtrim.report.look import ACCENT, GREY, INK, styled
+from airtrim.report.fonts import wrapped
+from airtrim.report.look import ACCENT, GREY, INK, SMALL, styled
 from airtrim.report.words import label, say
 
 _MONTHS = ["Jan", "Feb", "Mar", "Apr", "May", "Jun", "Jul", "Aug", "Sep", "Oct", "Nov", "Dec"]
@@ -52,6 +53,11 @@ def months_specification(result: Mapping[str, Any], width_px: int = 270) -> dict
     )
     damp = alt.Chart(alt.Data(values=[{"humidity": 60.0}])).mark_rule(color=GREY, size=1).encode(y=humidity)
     chart = alt.layer(damp, lines).properties(
-        width=width_px, height=170, title=alt.TitleParams(title, subtitle=say("map.months_subtitle"))
+        width=width_px,
+        height=170,
+        title=alt.TitleParams(
+            wrapped(title, width_px + 30.0, 18, 600),
+            subtitle=wrapped(say("map.months_subtitle"), width_px + 30.0, SMALL),
+        ),
     )
     return dict(styled(chart).to_dict())

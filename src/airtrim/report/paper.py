@@ -9,6 +9,8 @@ from typing import Any
 
 from airtrim.core.errors import AirtrimError, InputError
 from airtrim.report.findings import explanation_lines, explanation_rows
+from airtrim.report.fonts import folder
+from airtrim.report.letterhead import Letterhead, printed
 from airtrim.report.map import difference_sentence, suction_sentence
 from airtrim.report.readings import sentence
 from airtrim.report.units import display, figure_text, number_text, range_texts, value_text
@@ -305,6 +307,7 @@ def paper_data(
     system: str = "inch_pound",
     paper: str = "letter",
     months_svg: str | None = None,
+    letterhead: Letterhead | None = None,
 ) -> dict[str, Any]:
     """Everything the template prints, as plain text and numbers."""
     if paper not in PAPERS:
@@ -320,6 +323,7 @@ def paper_data(
     foot |= {name: str(result[name]) for name in ("systems", "seed")}
     return {
         "paper": PAPERS[paper],
+        "letterhead": printed(letterhead),
         "title": say("paper.title"),
         "subtitle": ", ".join(str(part) for part in (result["job"].get("name"), result["job"].get("place")) if part),
         "foot": say("paper.foot", foot),
@@ -416,19 +420,19 @@ def paper_pdf(
     system: str = "inch_pound",
     paper: str = "letter",
     months_svg: str | None = None,
+    letterhead: Letterhead | None = None,
 ) -> bytes:
     """The PDF, tagged (PDF/UA-1), the same bytes of text for the same result."""
     import typst
 
-    data = paper_data(result, map_svg, system, paper, months_svg)
-    folders = [str(folder) for folder in (Path("/usr/share/fonts/truetype/dejavu"),) if folder.is_dir()]
+    data = paper_data(result, map_svg, system, paper, months_svg, letterhead)
     try:
         made = typst.compile(
             str(_TEMPLATE),
             format="pdf",
             sys_inputs={"paper": json.dumps(data)},
             pdf_standards=["ua-1"],
-            font_paths=folders,
+            font_paths=[str(folder())],
             ignore_system_fonts=True,
         )
     except RuntimeError as error:

@@ -12,6 +12,10 @@ from typing import Any
 def _draw(specification: dict[str, Any]) -> str:
     import vl_convert
 
+    from airtrim.report.fonts import folder
+
+    vl_convert.register_font_directory(str(folder()))  # texts are measured with it
+
     return str(vl_convert.vegalite_to_svg(specification, vl_version="6.4"))
 
 

@@ -8,6 +8,8 @@ from pathlib import Path
 from typing import Any
 
 from airtrim.core.errors import AirtrimError, InputError
+from airtrim.report.fonts import folder
+from airtrim.report.letterhead import Letterhead, printed
 from airtrim.report.paper import PAPERS, card_rows, caution_text
 from airtrim.report.units import display, figure_text, number_text, value_text
 from airtrim.report.words import catalogue, known, label, say
@@ -123,7 +125,12 @@ def _fault_lines(result: Mapping[str, Any]) -> list[str]:
     return lines
 
 
-def settings_data(result: Mapping[str, Any], system: str = "inch_pound", paper: str = "letter") -> dict[str, Any]:
+def settings_data(
+    result: Mapping[str, Any],
+    system: str = "inch_pound",
+    paper: str = "letter",
+    letterhead: Letterhead | None = None,
+) -> dict[str, Any]:
     """Everything the page prints, as plain text; `result` is `work/settings/issue.issue_settings`."""
     if paper not in PAPERS:
         raise InputError(f"Paper '{paper}' is not known; use 'letter' or 'a4'.")
@@ -139,6 +146,7 @@ def settings_data(result: Mapping[str, Any], system: str = "inch_pound", paper: 
     back = f"back.{sheet['option']}"
     return {
         "paper": PAPERS[paper],
+        "letterhead": printed(letterhead),
         "words": words | {"head_margin": say("settings_page.head_margin", {"unit": display("K", system).unit}),
                           "effects_note": say("settings_page.effects_note", {"systems": min(12, result["systems"])})},
         "title": say("settings_page.title"),
@@ -160,18 +168,22 @@ def settings_data(result: Mapping[str, Any], system: str = "inch_pound", paper: 
     }  # fmt: skip
 
 
-def settings_pdf(result: Mapping[str, Any], system: str = "inch_pound", paper: str = "letter") -> bytes:
+def settings_pdf(
+    result: Mapping[str, Any],
+    system: str = "inch_pound",
+    paper: str = "letter",
+    letterhead: Letterhead | None = None,
+) -> bytes:
     """The page as PDF, tagged (PDF/UA-1)."""
     import typst
 
-    folders = [str(folder) for folder in (Path("/usr/share/fonts/truetype/dejavu"),) if folder.is_dir()]
     try:
         made = typst.compile(
             str(_TEMPLATE),
             format="pdf",
-            sys_inputs={"sheet": json.dumps(settings_data(result, system, paper))},
+            sys_inputs={"sheet": json.dumps(settings_data(result, system, paper, letterhead))},
             pdf_standards=["ua-1"],
-            font_paths=folders,
+            font_paths=[str(folder())],
             ignore_system_fonts=True,
         )
     except RuntimeError as error:

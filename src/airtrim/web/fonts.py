@@ -5,7 +5,9 @@ The packed files are modified copies, so they go under a name of their own, as t
 
 from pathlib import Path
 
-WEIGHTS = {"Regular": "airtrim-sans-400.woff", "Semibold": "airtrim-sans-600.woff"}
+from airtrim.report import fonts
+
+WEIGHTS = {weight: f"airtrim-sans-{weight}.woff" for weight in fonts.FILES}
 #: Latin letters with accents, punctuation, the signs of units and sums.
 LETTERS = [
     *range(0x20, 0x7F),
@@ -27,19 +29,17 @@ def write_fonts(folder: Path) -> None:
     """Write the packed fonts into `folder` unless they are there."""
     if all((folder / name).is_file() for name in WEIGHTS.values()):
         return
-    import font_source_sans_pro
     from fontTools import subset
     from fontTools.ttLib import TTFont
 
     folder.mkdir(parents=True, exist_ok=True)
-    source = Path(font_source_sans_pro.__file__).parent / "files"
     for weight, name in WEIGHTS.items():
         options = subset.Options()
         options.flavor = "woff"
         options.layout_features = ["kern", "liga", "tnum", "lnum", "mark", "locl"]
         options.name_IDs = []
         options.desubroutinize = True
-        font = TTFont(source / f"SourceSansPro-{weight}.otf")
+        font = TTFont(fonts.folder() / fonts.FILES[weight])
         cut = subset.Subsetter(options)
         cut.populate(unicodes=LETTERS)
         cut.subset(font)

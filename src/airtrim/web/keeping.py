@@ -1,5 +1,6 @@
 """Between the table of work and what the child computes: an item's input, and its result kept under the item's key."""
 
+from dataclasses import asdict
 from typing import Any
 
 from django.conf import settings
@@ -27,9 +28,10 @@ def queue_pictures(outcome: Outcome, units: str) -> WorkItem:
 
 
 def queue_paper(outcome: Outcome, units: str, size: str) -> WorkItem:
-    """Queue the PDF of an outcome."""
-    arguments = {"outcome": outcome.pk, "units": units, "size": size}
-    return queue.put(outcome.job, "paper", f"paper {outcome.pk} {units} {size}", arguments)
+    """Queue the PDF of an outcome, under the letterhead of this moment."""
+    head = selectors.letterhead()
+    arguments = {"outcome": outcome.pk, "units": units, "size": size, "letterhead": asdict(head), "mark": head.mark}
+    return queue.put(outcome.job, "paper", f"paper {outcome.pk} {units} {size} {head.mark}".rstrip(), arguments)
 
 
 def arguments_of(item: WorkItem) -> dict[str, Any]:
@@ -64,5 +66,9 @@ def keep(item: WorkItem, value: dict[str, Any]) -> None:
         )
     if "pdf" in value:
         Paper.objects.get_or_create(
-            outcome=outcome, units=given["units"], size=given["size"], defaults={"pdf": value["pdf"]}
+            outcome=outcome,
+            units=given["units"],
+            size=given["size"],
+            letterhead=given.get("mark", ""),
+            defaults={"pdf": value["pdf"]},
         )

@@ -105,15 +105,18 @@ class Picture(models.Model):
 
 
 class Paper(models.Model):
-    """The PDF of an outcome for a unit system and a paper size."""
+    """The PDF of an outcome for a unit system, a paper size and a letterhead (its mark)."""
 
     outcome = models.ForeignKey(Outcome, on_delete=models.CASCADE, related_name="papers")
     units = models.CharField(max_length=12)
     size = models.CharField(max_length=8)
+    letterhead = models.CharField(max_length=16, blank=True, default="")
     pdf = models.BinaryField()
 
     class Meta:
-        constraints = [models.UniqueConstraint(fields=["outcome", "units", "size"], name="one_paper_a_use")]
+        constraints = [
+            models.UniqueConstraint(fields=["outcome", "units", "size", "letterhead"], name="one_paper_a_use"),
+        ]
 
 
 class Shop(models.Model):

@@ -13,10 +13,11 @@ from django.http import Http404
 
 import airtrim
 from airtrim.job import Job as JobOfFile
+from airtrim.report.letterhead import Letterhead
 from airtrim.report.words import say
 from airtrim.web import draft as drafts
 from airtrim.web.fields import written
-from airtrim.web.models import Instrument, Job, JobVersion, Outcome, Shop, WorkItem
+from airtrim.web.models import Instrument, Job, JobVersion, Outcome, Paper, Shop, WorkItem
 
 PAGE = 25
 
@@ -63,6 +64,18 @@ def version(of: Job, number: int) -> JobVersion:
 def shop() -> Shop:
     """The shop's settings; the defaults where nobody has set any."""
     return Shop.objects.filter(pk=1).first() or Shop()
+
+
+def letterhead() -> Letterhead:
+    """What stands at the head of the shop's papers."""
+    found = shop()
+    return Letterhead(found.firm, found.address, found.telephone, found.licence)
+
+
+def paper(of: Outcome) -> Paper | None:
+    """The PDF of an outcome as the shop would have it now."""
+    found = shop()
+    return of.papers.filter(units=found.units, size=found.paper, letterhead=letterhead().mark).first()
 
 
 def plan_key(job_of_file: JobOfFile) -> str:

@@ -72,6 +72,7 @@ def _untitled(specification: dict[str, Any]) -> dict[str, Any]:
 
 
 def _paper(arguments: dict[str, Any], tell: Tell) -> dict[str, Any]:
+    from airtrim.report.letterhead import Letterhead
     from airtrim.report.map import map_specification
     from airtrim.report.months import months_specification
     from airtrim.report.paper import paper_pdf
@@ -81,5 +82,7 @@ def _paper(arguments: dict[str, Any], tell: Tell) -> dict[str, Any]:
     months = months_specification(result)
     pictures = svgs([map_specification(result, units), *([months] if months is not None else [])])
     tell(0.7)
-    pdf = paper_pdf(result, pictures[0], units, arguments["size"], pictures[1] if months is not None else None)
+    head = Letterhead(**arguments.get("letterhead", {}))
+    shown = pictures[1] if months is not None else None
+    pdf = paper_pdf(result, pictures[0], units, arguments["size"], shown, head)
     return {"pdf": pdf}

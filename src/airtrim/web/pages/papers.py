@@ -57,10 +57,7 @@ def papers(request: HttpRequest, job_id: Any) -> HttpResponse:
 
 def _page(request: HttpRequest, job_id: Any, problem: str = "", status: int = 200) -> HttpResponse:
     state = common.state_of(job_id)
-    shop = selectors.shop()
-    paper = None
-    if state.outcome is not None:
-        paper = state.outcome.papers.filter(units=shop.units, size=shop.paper).defer("pdf").first()
+    paper = None if state.outcome is None else selectors.paper(state.outcome)
     found = list(state.job.versions.order_by("-number").defer("text")[:VERSIONS_SHOWN])
     lines = tuple(Line(one.number, one, _what(one), one.number == state.number) for one in found)
     page = PapersPage(
@@ -107,8 +104,7 @@ def make_paper(request: HttpRequest, job_id: Any) -> HttpResponse:
 def pdf(request: HttpRequest, job_id: Any) -> HttpResponse:
     """The PDF of the newest plan."""
     state = common.state_of(job_id)
-    shop = selectors.shop()
-    paper = None if state.outcome is None else state.outcome.papers.filter(units=shop.units, size=shop.paper).first()
+    paper = None if state.outcome is None else selectors.paper(state.outcome)
     if paper is None:
         return redirect("papers", job_id)
     return _download(bytes(paper.pdf), "application/pdf", f"{state.job.name}.pdf")
