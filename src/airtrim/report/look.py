@@ -36,10 +36,18 @@ def styled(chart: Any) -> Any:
 
 
 def hatched(
-    left: float, right: float, bottom: float, top: float, x: Any, y: Any, slope: tuple[float, float], steps: int = 26
+    left: float,
+    right: float,
+    bottom: float,
+    top: float,
+    x: Any,
+    y: Any,
+    slope: tuple[float, float],
+    apart_px: float = 12.0,
 ) -> Any:
-    """Slanting lines over a rectangle of the data; `slope` is a line's run and rise, cut off at the edges.
+    """Slanting lines over a rectangle of the data, cut off at its edges, `apart_px` from one to the next along its foot.
 
+    `slope` is a line's run and rise for one px each.
     `x` and `y` make the encodings of a field (so that the layer shares its panel's scales).
     """
     import altair as alt
@@ -47,6 +55,7 @@ def hatched(
     run, rise = slope
     lines = []
     reach = (right - left) + (top - bottom) / rise * run
+    steps = max(3, round(reach / run / apart_px))
     for index in range(steps):
         start = left - (top - bottom) / rise * run + reach * (index + 0.5) / steps
         low = max(start, left)

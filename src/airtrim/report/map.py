@@ -136,12 +136,7 @@ class _Frame:
             return []
         end = self.airflow(found["airflow"])
         slope = ((self.right - self.left) / self.width, (top - bottom) / height)
-        layers = [
-            hatched(
-                self.left, end, bottom, top, lambda field: self.x(field, shown), y, slope,
-                max(6, int((end - self.left) / (self.right - self.left) * 40)),
-            )
-        ]  # fmt: skip
+        layers = [hatched(self.left, end, bottom, top, lambda field: self.x(field, shown), y, slope)]
         if named:
             # at the foot, where no line of the picture runs; wider than the hatching only where that is very narrow
             room = max((end - self.left) / (self.right - self.left) * self.width, 70.0)
