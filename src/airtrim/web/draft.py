@@ -18,6 +18,8 @@ from airtrim.job import Job, parse_job
 from airtrim.report.words import known, say
 
 WHERE = "job.toml"
+#: Far more than any job file has: letters in a line, tables and lists within one another.
+LETTERS_A_LINE, NESTED = 10_000, 12
 #: Tables that repeat, and so may be begun by writing their next number.
 REPEATED = (
     "readings",
@@ -71,13 +73,34 @@ class Draft:
         return next((one.sentence for one in self.problems if one.place == place), "")
 
 
-@lru_cache(maxsize=256)
-def read(text: str) -> Draft:
-    """Read a document that may be incomplete; raises `JobError` where it is no TOML at all."""
+def _table(text: str) -> dict[str, Any]:
+    """The document's table. What nests without end is refused before anything walks through it."""
+    longest = max(map(len, text.splitlines()), default=0)
+    if longest > LETTERS_A_LINE:
+        raise JobError(say("web.wrong.long_line", {"got": longest, "most": LETTERS_A_LINE}))
     try:
         table = tomllib.loads(text)
     except tomllib.TOMLDecodeError as error:
         raise JobError(f"{WHERE} is not readable TOML: {error}; check quotes and brackets there.") from error
+    except RecursionError:
+        raise JobError(say("web.wrong.nested", {"most": NESTED})) from None
+    level: list[Any] = [table]
+    for _ in range(NESTED):
+        level = [
+            below
+            for one in level
+            if isinstance(one, dict | list)
+            for below in (one.values() if isinstance(one, dict) else one)
+        ]
+    if level:
+        raise JobError(say("web.wrong.nested", {"most": NESTED}))
+    return table
+
+
+@lru_cache(maxsize=256)
+def read(text: str) -> Draft:
+    """Read a document that may be incomplete; raises `JobError` where it is no TOML at all."""
+    table = _table(text)
     missing: list[str] = []
     problems: list[Problem] = []
     try:

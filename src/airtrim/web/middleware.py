@@ -24,7 +24,7 @@ class SizeLimit:
     def __call__(self, request: HttpRequest) -> HttpResponse:
         length = request.META.get("CONTENT_LENGTH") or "0"
         if not length.isdigit() or int(length) > settings.GREATEST_POST:
-            log.warning("refused a post of %s bytes to %s", length[:20], request.path)
+            log.warning("refused a post of %s bytes to %r", length[:20], request.path)
             return HttpResponse(say("web.failure.too_long"), status=413, content_type="text/plain; charset=utf-8")
         return self.following(request)
 
@@ -61,7 +61,7 @@ class Sentences:
     def process_exception(self, request: HttpRequest, error: Exception) -> HttpResponse | None:
         if not isinstance(error, AirtrimError):
             return None
-        log.info("answered %s with: %s", request.path, error)
+        log.info("answered %r with: %s", request.path, error)
         return render(
             request, "web/failure.html", {"title": say("web.failure.title"), "sentence": str(error)}, status=422
         )

@@ -21,12 +21,12 @@ def not_found(request: HttpRequest, exception: Exception) -> HttpResponse:
 
 def refused(request: HttpRequest, exception: Exception) -> HttpResponse:
     """A request that Django will not take: a foreign host, an oversized form, a broken upload."""
-    log.warning("refused %s: %s", request.path, exception)
+    log.warning("refused %r: %s", request.path, exception)
     return HttpResponse(say("web.failure.refused"), status=400, content_type="text/plain; charset=utf-8")
 
 
 def forged(request: HttpRequest, reason: str = "") -> HttpResponse:
-    log.warning("refused a form without its token at %s: %s", request.path, reason)
+    log.warning("refused a form without its token at %r: %s", request.path, reason)
     return HttpResponse(say("web.failure.forged"), status=403, content_type="text/plain; charset=utf-8")
 
 

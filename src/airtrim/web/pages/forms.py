@@ -173,7 +173,7 @@ def _asked(
     field = fields.field_at(place)
     value = state.draft.value(place)
     number, unit = fields.split(fields.written(value)) if field.units else (fields.written(value), "")
-    ticked = set(value) if isinstance(value, list) else {fields.written(value)}
+    ticked = {fields.written(one) for one in value} if isinstance(value, list) else {fields.written(value)}
     if typed and place in typed:
         texts, unit = typed[place]
         number, ticked = texts[-1] if texts else "", set(texts)
