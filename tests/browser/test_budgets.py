@@ -9,6 +9,8 @@ pytestmark = [pytest.mark.browser, pytest.mark.slow]
 NAMES = [name for name in PAGES if name != "nothing"]
 #: kB compressed, everything a first visit loads; layout shift (none may be seen).
 WEIGHT_KB, SHIFT = 150.0, 0.001
+#: Largest paint on slow 4G with a processor four times slower, ms.
+PAINT_MS = 1500.0
 OBSERVE = """() => {
   window.seen = {paint: 0, shift: 0};
   new PerformanceObserver(list => { for (const one of list.getEntries()) window.seen.paint = one.startTime; })
@@ -45,9 +47,15 @@ def test_a_page_weighs_little_and_does_not_jump(browse, worked_out, name):
     assert shift <= SHIFT
 
 
-@pytest.mark.parametrize("name", ["jobs", "survey", "readings", "findings", "options"])
-def test_on_a_slow_phone_nothing_jumps_and_something_is_painted(browse, worked_out, name):
-    """The time itself is measured by the benchmark, on a quiet machine; here that slow loading shifts nothing."""
-    _, paint, shift = visited(browse, name, worked_out, slow=True)
-    assert paint > 0.0
-    assert shift <= SHIFT
+@pytest.mark.parametrize("name", NAMES)
+def test_on_a_slow_phone_it_paints_in_time_and_nothing_jumps(browse, worked_out, name):
+    """The best of three visits counts: others may use this machine meanwhile, which only ever makes it slower."""
+    paints = []
+    for _ in range(3):
+        _, paint, shift = visited(browse, name, worked_out, slow=True)
+        assert paint > 0.0
+        assert shift <= SHIFT
+        paints.append(paint)
+        if paint <= PAINT_MS:
+            break
+    assert min(paints) <= PAINT_MS
