@@ -36,6 +36,7 @@ def visited(browse, name, job, slow):
     page.goto(address_of(name, job), wait_until="networkidle")
     if name == "trim":
         expect(page.locator("#year .strips")).to_be_visible(timeout=PATIENCE_MS)
+    page.wait_for_function("window.seen.paint > 0")  # told a moment after it was painted
     seen = page.evaluate("window.seen")
     return sum(loaded) / 1000.0, seen["paint"], seen["shift"]
 

@@ -10,7 +10,7 @@ from tests.browser.conftest import PAGES, PATIENCE_MS, address_of
 pytestmark = [pytest.mark.browser, pytest.mark.slow]
 expect.set_options(timeout=PATIENCE_MS)
 NAMES = [name for name in PAGES if name != "nothing"]
-#: Whether what has the focus (or nothing, when it comes round) can be seen: within the screen, and marked by a line around it (or around its words).
+#: Whether what has the focus (or nothing, when it comes round) can be seen: within the screen, marked by a line around it.
 SEEN = """() => {
   const one = document.activeElement, box = one.getBoundingClientRect();
   const marked = [one, one.nextElementSibling].filter(Boolean).some(each => getComputedStyle(each).outlineStyle !== 'none');
