@@ -196,7 +196,7 @@ def test_water_at_the_drain_gives_the_air():
     text += 'condensate = {volume = "0.32 gal", time = "20 min"}\n'
     way = only(point_with(text), "condensate")
     water = 0.32 * 3.785412e-3 * 998.5 / 1200.0
-    assert way.inputs["water_kg_s"] == pytest.approx(water, rel=1e-6)
+    assert way.inputs["water"][0] == pytest.approx(water, rel=1e-6)
     assert way.flow_kg_s.value == pytest.approx(water / 0.0023073, rel=0.001)
 
 

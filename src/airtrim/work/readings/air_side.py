@@ -18,7 +18,10 @@ WATER_HEAT, DISAGREE = 4186.0, 1.96
 
 @dataclass(frozen=True)
 class AirSide:
-    """Cooling of the coil (before the blower's heat), W, as far as the readings reach."""
+    """Cooling of the coil (before the blower's heat), W, as far as the readings reach.
+
+    `latent_weights` are those of wet-bulbs and drain where both told the drying.
+    """
 
     figures: list[Figure]
     messages: list[dict[str, Any]]
@@ -26,6 +29,8 @@ class AirSide:
     sensible_w: Uncertain | None
     latent_w: Uncertain | None
     total_w: Uncertain | None
+    duct_gain_k: float = 0.0
+    latent_weights: tuple[float, ...] = ()
 
 
 def air_side(point: Point, flow: Uncertain | None, drain_known_apart: bool = True) -> AirSide:
@@ -102,7 +107,7 @@ def air_side(point: Point, flow: Uncertain | None, drain_known_apart: bool = Tru
     by_air = carried(latent, **air) if read_wet else None
     if by_air is not None:
         figures.append(by_air.figure("latent_by_air", "W_heat"))
-    latent_w = _one_latent(by_air, by_drain, told)
+    latent_w, weights = _one_latent(by_air, by_drain, told)
     if latent_w is None and supply_ratio is not None:
         latent_w = carried(latent, **air)
         told.append(message("latent_assumed"))
@@ -115,13 +120,15 @@ def air_side(point: Point, flow: Uncertain | None, drain_known_apart: bool = Tru
             figures.append(share.figure("sensible_heat_ratio", "fraction", 0.0, 1.0))
     if not finite(s):
         return AirSide(figures, told, split, None, None, None)
-    return AirSide(figures, told, split, s, latent_w, total)
+    return AirSide(figures, told, split, s, latent_w, total, gain.value, weights)
 
 
-def _one_latent(by_air: Uncertain | None, by_drain: Uncertain | None, told: list[dict[str, Any]]) -> Uncertain | None:
+def _one_latent(
+    by_air: Uncertain | None, by_drain: Uncertain | None, told: list[dict[str, Any]]
+) -> tuple[Uncertain | None, tuple[float, ...]]:
     """Drying by wet-bulbs and by drain joined; what the drain cannot share with the air (airflow, wicks) is its strength."""
     if by_air is None or by_drain is None:
-        return by_air or by_drain
+        return by_air or by_drain, ()
     apart = by_air.value - by_drain.value
     spread = sqrt(by_air.sigma**2 + by_drain.sigma**2 - 2.0 * by_air.covariance(by_drain))
     values = {
@@ -130,4 +137,5 @@ def _one_latent(by_air: Uncertain | None, by_drain: Uncertain | None, told: list
         "allowed": amount(DISAGREE * spread, "W_heat"),
     }
     told.append(message("latent_disagrees" if abs(apart) > DISAGREE * spread else "latent_agrees", **values))
-    return joined_value([by_air, by_drain])[0]
+    joined, weights, _ = joined_value([by_air, by_drain])
+    return joined, tuple(float(weight) for weight in weights)

@@ -13,14 +13,13 @@ from airtrim.work.readings.ways_by_air import (
     by_fan_law,
     by_fan_table,
     by_grilles,
-    by_matching,
-    by_plate,
     by_statement,
     by_traverse,
     from_rows,
     table_rows,
 )
 from airtrim.work.readings.ways_by_heat import by_condensate, by_electric_strip, by_furnace, by_refrigerant_side
+from airtrim.work.readings.ways_by_plate import by_matching, by_plate
 
 #: The ratio of two taps of one fan table, one sigma: most of a table's error is the same for both [judgement].
 TABLE_RATIO_SIGMA = 0.04
@@ -102,9 +101,13 @@ def _from_other_taps(points: list[Point], ways: list[Way], wet: dict[int, bool])
                         "other_tap",
                         flow.with_part("method.table_ratio", TABLE_RATIO_SIGMA * flow.value),
                         assumptions=(("same_path", "kept"),),
-                        formula="airflow in heat x ratio of the table's rows",
+                        formula="air_in_heat * table_here / table_in_heat",
                         source="from-memory",
-                        inputs={"flow_kg_s": measured.flow_kg_s.value},
+                        inputs={
+                            "air_in_heat": (measured.flow_kg_s.value, "kg/s"),
+                            "table_here": (from_rows(here, static.value), "m3/s"),
+                            "table_in_heat": (from_rows(there, heat_static.value), "m3/s"),
+                        },
                     )
                 )
                 break

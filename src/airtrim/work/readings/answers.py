@@ -20,6 +20,8 @@ from airtrim.work.readings.steadiness import steadiness
 from airtrim.work.readings.uncertain import NINETY, Uncertain, carried, in_logarithm, log_figure
 from airtrim.work.readings.way import Way
 from airtrim.work.readings.ways_by_air import STANDARD_DENSITY
+from airtrim.work.readings.workings_of_airflow import working_of_way, workings_of_joined
+from airtrim.work.readings.workings_of_point import workings_of_point
 
 SCHEMA = "airtrim-readings-1"
 SEA_LEVEL_PA = 101325.0
@@ -36,7 +38,8 @@ def read_job(job: Job, pressure_pa: float = SEA_LEVEL_PA) -> dict[str, Any]:
     """What the readings say; raises `JobError` for a traverse with a wrong number of points.
 
     The document holds `airflow` (joined figures, the ways with their weights, assumptions and largest sources of uncertainty),
-    `points` (figures, messages and verdicts of each reading), `messages` of the job, and `instruments`. Messages are
+    `points` (figures, messages and verdicts of each reading), `messages` of the job, `instruments`, and `workings` (formula, inputs
+    and source of every figure; working.py). Messages are
     {id, values}: a value is a text or number, {value, unit} in SI, or {id} of another sentence. Stop signs stand first.
     """
     points = points_of(job, pressure_pa)
@@ -46,18 +49,21 @@ def read_job(job: Job, pressure_pa: float = SEA_LEVEL_PA) -> dict[str, Any]:
         cooling = [point.tap for point in points if point.reading.operation == "cooling" and point.tap in found.joined]
         tap = cooling[0] if cooling else tap
     read = [_point(point, points, found) for point in points]
+    workings = [one for point in read for one in point.pop("workings")]
     first = next((point for point in points if point.tap == tap and point.reading.operation == "cooling"), None)
     shown = first or (points[0] if points else None)
+    airflow = _airflow(shown, found, tap, {point.number: _wet(point) for point in points})
     return {
         "schema": SCHEMA,
         "airtrim_version": airtrim.__version__,
         "input_hash": hashlib.sha256(json.dumps(job.model_dump(), sort_keys=True, default=str).encode()).hexdigest(),
         "job": {"name": job.name, "place": job.house.place},
         "air_pressure_pa": points[0].pressure_pa if points else pressure_pa,
-        "airflow": _airflow(shown, found, tap),
+        "airflow": {name: value for name, value in airflow.items() if name != "workings"},
         "points": read,
         "messages": airflow_messages(points, found, tap) if points else [message("no_readings")],
         "instruments": _instruments(job),
+        "workings": [*airflow["workings"], *workings],
     }
 
 
@@ -65,9 +71,13 @@ def _volume_flow(flow: Uncertain, volume: Uncertain) -> Uncertain:
     return carried(lambda flow, v: flow * v, flow=flow, v=volume)
 
 
-def _airflow(point: Point | None, found: Airflows, tap: int) -> dict[str, Any]:
+def _wet(point: Point) -> bool:
+    return point.reading.operation == "cooling" and point.reading.coil != "dry"
+
+
+def _airflow(point: Point | None, found: Airflows, tap: int, wet: dict[int, bool]) -> dict[str, Any]:
     joined = found.joined.get(tap)
-    answer: dict[str, Any] = {"tap": tap, "figures": [], "ways": []}
+    answer: dict[str, Any] = {"tap": tap, "figures": [], "ways": [], "workings": []}
     if point is None:
         return answer
     volume, size = point.return_volume(), point.job.system.outdoor_size.si
@@ -79,10 +89,14 @@ def _airflow(point: Point | None, found: Airflows, tap: int) -> dict[str, Any]:
             log_figure(in_logarithm(carried(lambda q: q / size, q=flow)), "airflow_per_ton", "m3/s/W"),
             log_figure(in_logarithm(standard), "standard_airflow", "m3/s"),
         ]
+        answer["workings"] = workings_of_joined(joined, answer["figures"], point, volume.value, wet)
     for way in found.ways:
         used = joined is not None and way in joined.ways
         weight = joined.weights[joined.ways.index(way)] if joined is not None and used else 0.0
-        answer["ways"].append(_way(way, used, weight, volume))
+        made = _way(way, used, weight, volume)
+        answer["ways"].append(made)
+        if "figure" in made:
+            answer["workings"].append(working_of_way(way, made["figure"], volume.value))
     return answer
 
 
@@ -97,7 +111,7 @@ def _way(way: Way, joined: bool, weight: float, volume: Uncertain) -> dict[str, 
         "assumptions": [{"id": name, "state": kept} for name, kept in way.assumptions],
         "formula": way.formula,
         "source": way.source,
-        "inputs": way.inputs,
+        "inputs": [{"name": name, "value": value, "unit": unit} for name, (value, unit) in way.inputs.items()],
     }
     if way.flow_kg_s is None:
         return shown | {"status": "not_computed", "why": way.why}
@@ -116,7 +130,8 @@ def _point(point: Point, points: list[Point], found: Airflows) -> dict[str, Any]
     volume = point.return_volume()
     airflow = _volume_flow(flow, volume) if flow is not None else None
     state = refrigerant_state(point)
-    air = air_side(point, own if own is not None else flow, drain_known_apart=own is not None)
+    counted = own if own is not None else flow
+    air = air_side(point, counted, drain_known_apart=own is not None)
     pressed = pressures(point, airflow)
     steady_figures, steady = steadiness(point, [one.reading for one in points[: point.number - 1] if _same(one, point)])
     moving = any(one["id"] == "reading.still_moving" for one in steady)
@@ -126,12 +141,14 @@ def _point(point: Point, points: list[Point], found: Airflows) -> dict[str, Any]
         *charge.messages, *power.messages, *plausibility(point, state), *pressed.messages, *air.messages, *steady,
         *_checks(point),
     ]  # fmt: skip
+    figures = [*pressed.figures, *air.figures, *charge.figures, *power.figures, *steady_figures]
     return {
         "number": point.number,
         "id": point.reading.id,
         "operation": point.reading.operation,
         "tap": point.tap,
-        "figures": [*pressed.figures, *air.figures, *charge.figures, *power.figures, *steady_figures],
+        "figures": figures,
+        "workings": workings_of_point(point, figures, airflow, counted, air),
         "verdicts": charge.verdicts,
         "invalid": charge.invalid,
         "restriction": pressed.restriction,

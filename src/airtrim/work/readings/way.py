@@ -4,6 +4,7 @@ from dataclasses import dataclass, field
 from typing import Any
 
 from airtrim.work.readings.uncertain import Uncertain
+from airtrim.work.readings.working import Inputs
 
 #: State of an assumption a way rests on.
 KEPT, BROKEN, NOT_KNOWN = "kept", "broken", "not_known"
@@ -13,8 +14,8 @@ KEPT, BROKEN, NOT_KNOWN = "kept", "broken", "not_known"
 class Way:
     """One way to the airflow at one point: dry air in kg/s, or None and `why` not.
 
-    `assumptions` are (catalogue id, state); a broken one keeps the way out of the joined figure. `inputs` are what went in, SI, and
-    `formula` and `source` name how (for showing the work).
+    `assumptions` are (catalogue id, state); a broken one keeps the way out of the joined figure. `formula` gives the
+    dry air from `inputs`, {name: (SI value, unit)}, in the form of working.py.
     """
 
     id: str
@@ -26,7 +27,7 @@ class Way:
     why: str = ""
     formula: str = ""
     source: str = ""
-    inputs: dict[str, float] = field(default_factory=dict)
+    inputs: Inputs = field(default_factory=dict)
 
     @property
     def usable(self) -> bool:

@@ -1,20 +1,16 @@
-"""Airflow from moving air: stated, fan table, fan law, traverse, grilles, plate, matching."""
+"""Airflow from moving air: stated, fan table, fan law, traverse, grilles."""
 
 from itertools import pairwise
-from math import sqrt
 
 import numpy as np
 
 from airtrim.core.errors import InputError, JobError
 from airtrim.job.checks import READING_SIGMA, TABLE_SIGMA
-from airtrim.job.instruments import accuracy_of
 from airtrim.job.readings import Traverse
 from airtrim.physics.blower.airflow_readings import (
     LEAST_POINTS,
     airflow_at_speed_m3_s,
     even_section,
-    matched_airflow_m3_s,
-    opening_airflow_m3_s,
     round_area_m2,
     traverse_positions,
     velocity_m_s,
@@ -22,6 +18,7 @@ from airtrim.physics.blower.airflow_readings import (
 from airtrim.work.readings.point import RECTANGULAR, Point, finite
 from airtrim.work.readings.uncertain import NINETY, Uncertain, carried
 from airtrim.work.readings.way import KEPT, NOT_KNOWN, Way, state, way_of
+from airtrim.work.readings.working import Inputs
 
 #: Standard air, kg of dry air per m3 (0.075 lb/ft3).
 STANDARD_DENSITY = 1.2013848
@@ -33,10 +30,6 @@ SUPPLY_LEAK, SUPPLY_LEAK_SIGMA, RETURN_LEAK, RETURN_LEAK_SIGMA = 0.08, 0.05, 0.0
 STRAIGHT_BEFORE, STRAIGHT_AFTER = 7.5, 3.0
 #: Duct law dP = k Q^n, n of a duct system with filter and coil, and one sigma [from-memory, 1.8 to 2.0].
 DUCT_EXPONENT, DUCT_EXPONENT_SIGMA = 1.9, 0.06
-#: A plate that was not corrected for the filter it replaced, and a discharge coefficient nobody gave, one sigma parts.
-UNCORRECTED_SIGMA, DISCHARGE, DISCHARGE_SIGMA = 0.05, 0.60, 0.03
-#: A match within this ratio of pressures is a match; farther off the duct law carries it.
-MATCH_RATIO = 1.25
 
 
 def by_statement(point: Point) -> Way | None:
@@ -47,7 +40,8 @@ def by_statement(point: Point) -> Way | None:
     stated = point.reading.airflow_uncertainty
     sigma = stated.si / NINETY if stated is not None else READING_SIGMA
     read = Uncertain(given.si, {f"method.{point.number}.stated": sigma * given.si})
-    if point.reading.airflow_is == "standard":
+    standard = point.reading.airflow_is == "standard"
+    if standard:
         flow = carried(lambda q: q * STANDARD_DENSITY, q=read)
     else:
         flow = carried(lambda q, v: q / v, q=read, v=point.return_volume())
@@ -56,9 +50,16 @@ def by_statement(point: Point) -> Way | None:
         "stated",
         flow,
         assumptions=(("accuracy_stated", state(True if stated is not None else None)),),
-        formula="airflow / volume of a kilogram of dry air",
+        formula="airflow * standard_density" if standard else "airflow / air_volume",
         source="title24ra3",
-        inputs={"airflow_m3_s": given.si},
+        inputs={
+            "airflow": (given.si, "m3/s"),
+            **(
+                {"standard_density": (STANDARD_DENSITY, "kg/m3")}
+                if standard
+                else {"air_volume": (point.return_volume().value, "m3/kg")}
+            ),
+        },
     )
 
 
@@ -85,7 +86,6 @@ def by_fan_table(point: Point, static: Uncertain | None) -> Way | None:
     if len(rows) < 2:
         return way_of(point, "fan_table", None, why="reading.why.no_table")
     volume = point.return_volume()
-    density = 1.0 / volume.value
     flow = carried(
         lambda static, v: from_rows(rows, static * STANDARD_DENSITY * v) / v,
         static=static,
@@ -104,10 +104,26 @@ def by_fan_table(point: Point, static: Uncertain | None) -> Way | None:
             ("volts_of_table", state(near) if near else NOT_KNOWN),
             ("wheel_clean", NOT_KNOWN),
         ),
-        formula="maker's table at tap and static",
+        formula="(low_airflow + (high_airflow - low_airflow) * (static * standard_density * air_volume - low_static)"
+        " / (high_static - low_static)) / air_volume",
         source="from-memory",
-        inputs={"static_pa": static.value, "density_kg_m3": density},
+        inputs=_rows_around(rows, static.value, volume.value),
     )
+
+
+def _rows_around(rows: list[tuple[float, float]], static_pa: float, volume: float) -> Inputs:
+    """What goes into the table's formula: the static and the two rows it lies between."""
+    at = static_pa * STANDARD_DENSITY * volume
+    low, high = next(((a, b) for a, b in pairwise(rows) if a[0] <= at <= b[0] and b[0] > a[0]), (rows[-2], rows[-1]))
+    return {
+        "static": (static_pa, "Pa"),
+        "standard_density": (STANDARD_DENSITY, "kg/m3"),
+        "air_volume": (volume, "m3/kg"),
+        "low_static": (low[0], "Pa"),
+        "low_airflow": (low[1], "m3/s"),
+        "high_static": (high[0], "Pa"),
+        "high_airflow": (high[1], "m3/s"),
+    }
 
 
 def _tap_written(point: Point) -> bool:
@@ -133,8 +149,10 @@ def by_fan_law(point: Point, static: Uncertain | None) -> list[Way]:
             v=volume,
         )
         ways.append(
-            way_of(point, "fan_law_speed", flow, assumptions=(("same_path", NOT_KNOWN),), formula="Q2 = Q1 N2 / N1",
-                   source="fan-laws", inputs={"speed_ratio": speed.value / known.speed.si})
+            way_of(point, "fan_law_speed", flow, assumptions=(("same_path", NOT_KNOWN),),
+                   formula="known_airflow * speed / known_speed / air_volume", source="fan-laws",
+                   inputs={"known_airflow": (base.value, "m3/s"), "speed": (speed.value, "rpm"),
+                           "known_speed": (known.speed.si, "rpm"), "air_volume": (volume.value, "m3/kg")})
         )  # fmt: skip
     if known.static is not None and static is not None and static.value > 0.0:
         exponent = Uncertain(DUCT_EXPONENT, {"assumed.duct_exponent": DUCT_EXPONENT_SIGMA})
@@ -148,8 +166,10 @@ def by_fan_law(point: Point, static: Uncertain | None) -> list[Way]:
         )
         ways.append(
             way_of(point, "fan_law_static", flow, assumptions=(("same_path", NOT_KNOWN),),
-                   formula="Q2 = Q1 (P2 / P1)^(1/n)", source="from-memory",
-                   inputs={"static_ratio": static.value / known.static.si})
+                   formula="known_airflow * (static / known_static) ** (1 / exponent) / air_volume", source="from-memory",
+                   inputs={"known_airflow": (base.value, "m3/s"), "static": (static.value, "Pa"),
+                           "known_static": (known.static.si, "Pa"), "exponent": (DUCT_EXPONENT, "1"),
+                           "air_volume": (volume.value, "m3/kg")})
         )  # fmt: skip
     if not ways:
         ways.append(way_of(point, "fan_law_speed", None, why="reading.why.no_present_speed"))
@@ -162,8 +182,10 @@ def by_traverse(point: Point) -> Way | None:
         return None
     total: Uncertain | None = None
     good, enough, even = True, True, True
+    sections: list[tuple[float, float, float]] = []
     for number, one in enumerate(point.reading.traverses):
         flow, points_enough, one_even = _one_traverse(point, one, number)
+        sections.append((_area_m2(one), point.dry_air_volume(*_stream(point, one.place)).value, flow.value))
         even = even and one_even
         straight = None not in (one.diameters_before, one.diameters_after) and (
             (one.diameters_before or 0.0) >= STRAIGHT_BEFORE and (one.diameters_after or 0.0) >= STRAIGHT_AFTER
@@ -183,9 +205,17 @@ def by_traverse(point: Point) -> Way | None:
             ("all_ducts", NOT_KNOWN),
             ("enough_points", KEPT if enough else NOT_KNOWN),
         ),
-        formula="mean velocity x area",
+        formula=" + ".join(f"mean_velocity_{n} * area_{n} / air_volume_{n}" for n in range(1, len(sections) + 1)),
         source="trade-manuals",
-        inputs={"flow_kg_s": total.value},
+        inputs={
+            f"{name}_{n}": given
+            for n, (area, volume, flow) in enumerate(sections, start=1)
+            for name, given in (
+                ("mean_velocity", (flow * volume / area, "m/s")),
+                ("area", (area, "m2_small")),
+                ("air_volume", (volume, "m3/kg")),
+            )
+        },
     )
 
 
@@ -203,13 +233,10 @@ def _one_traverse(point: Point, one: Traverse, number: int) -> tuple[Uncertain, 
             traverse_positions(one.shape, one.rule, len(lines))
         except InputError as error:
             raise JobError(f"{where}: the lines of a rectangular duct follow the same rule; {error}") from error
-        assert one.width is not None and one.height is not None
-        area = one.width.si * one.height.si
         enough = sum(len(values) for values in lines) >= LEAST_POINTS
     else:
-        assert one.diameter is not None
-        area = round_area_m2(one.diameter.si)
         enough = len(lines) >= 2
+    area = _area_m2(one)
     kind = "traverse_velocities" if one.velocities else "traverses"
     read = {f"p{n}": point.taken(kind, value) for n, value in enumerate(value for values in lines for value in values)}
     dry, ratio = _stream(point, one.place)
@@ -223,6 +250,14 @@ def _one_traverse(point: Point, one: Traverse, number: int) -> tuple[Uncertain, 
 
     speeds = [one.value if kind == "traverse_velocities" else max(one.value, 0.0) ** 0.5 for one in read.values()]
     return carried(air, density=moist, volume=volume, **read), enough, even_section(speeds)
+
+
+def _area_m2(one: Traverse) -> float:
+    if one.shape == "rectangular":
+        assert one.width is not None and one.height is not None
+        return one.width.si * one.height.si
+    assert one.diameter is not None
+    return round_area_m2(one.diameter.si)
 
 
 def _stream(point: Point, side: str) -> tuple[Uncertain, Uncertain]:
@@ -264,8 +299,9 @@ def by_grilles(point: Point) -> list[Way]:
         ways.append(
             way_of(point, f"{side}_grilles", flow,
                    assumptions=(("all_grilles", NOT_KNOWN), ("leak_measured", state(True if given is not None else None))),
-                   formula="sum of grilles / (1 - leak)", source="lbnl-hoods",
-                   inputs={"sum_m3_s": sum(one.value for one in read.values()), "leak": leak.value})
+                   formula="sum_of_grilles / air_volume / (1 - leak)", source="lbnl-hoods",
+                   inputs={"sum_of_grilles": (sum(one.value for one in read.values()), "m3/s"),
+                           "air_volume": (volume.value, "m3/kg"), "leak": (leak.value, "fraction")})
         )  # fmt: skip
     return ways
 
@@ -277,88 +313,3 @@ def _leak(point: Point, side: str) -> Uncertain:
     part = 0.2 if point.job.ducts.place == "inside" else 1.0
     usual, sigma = (RETURN_LEAK, RETURN_LEAK_SIGMA) if side == "return" else (SUPPLY_LEAK, SUPPLY_LEAK_SIGMA)
     return Uncertain(part * usual, {f"assumed.{side}_leak": part * sigma})
-
-
-def by_plate(point: Point) -> Way | None:
-    """A plate or grid in the filter's place, brought to the usual supply pressure: Q = Qp sqrt(P without / P with)."""
-    plate = point.reading.plate
-    if plate is None:
-        return None
-    dry, ratio, _ = point.return_air()
-    volume = point.dry_air_volume(dry, ratio)
-    drop = point.taken("plate_drop", plate.drop)
-    moist = carried(lambda v, w: (1.0 + w) / v, v=volume, w=ratio)
-    if plate.airflow_at_1_pa is not None:
-        factor = plate.airflow_at_1_pa.si * sqrt(STANDARD_DENSITY)
-        through = carried(lambda p, density: factor * sqrt(max(p, 0.0) / density), p=drop, density=moist)
-    else:
-        assert plate.open_area is not None
-        area = plate.open_area.si
-        discharge = Uncertain(plate.discharge or DISCHARGE, {"method.discharge": DISCHARGE_SIGMA})
-        through = carried(
-            lambda p, c, density: opening_airflow_m3_s(area, max(p, 0.0), c, density),
-            p=drop,
-            c=discharge,
-            density=moist,
-        )
-    who = accuracy_of(point.job, "plate", through.value)
-    through = through.with_part(f"instrument.{who.who}", who.limit * RECTANGULAR)
-    with_plate, without = plate.supply_static_with, plate.supply_static_without
-    if with_plate is not None and without is not None:
-        corrected = carried(
-            lambda q, p0, p, v: matched_airflow_m3_s(q, p0, p, 0.5) / v,
-            q=through,
-            p0=point.taken("static_supply", with_plate, ".with_plate"),
-            p=point.taken("static_supply", without, ".without_plate"),
-            v=volume,
-        )
-    else:
-        corrected = carried(lambda q, v: q / v, q=through, v=volume)
-        corrected = corrected.with_part(f"method.{point.number}.uncorrected", UNCORRECTED_SIGMA * corrected.value)
-    known = finite(corrected) and corrected.value > 0.0
-    return way_of(
-        point,
-        "plate",
-        corrected if known else None,
-        assumptions=(("usual_pressure", state(True if with_plate is not None else None)), ("slot_sealed", NOT_KNOWN)),
-        why="" if known else "reading.why.no_pressure",
-        formula="coefficient x sqrt(drop) x sqrt(supply pressure without / with)",
-        source="acca310",
-        inputs={"drop_pa": drop.value},
-    )
-
-
-def by_matching(point: Point) -> Way | None:
-    """The calibrated fan's airflow, carried by the duct law to the usual pressure where it was not quite reached."""
-    match = point.reading.matching
-    if match is None:
-        return None
-    dry, ratio, _ = point.return_air()
-    at_fan = point.taken("air_at_fan", match.air_at_fan) if match.air_at_fan is not None else dry
-    volume = point.dry_air_volume(at_fan, ratio)
-    who = accuracy_of(point.job, "fan_airflow", match.fan_airflow.si)
-    fan = Uncertain(match.fan_airflow.si, {f"instrument.{who.who}": who.limit * RECTANGULAR})
-    exponent = Uncertain(1.0 / DUCT_EXPONENT, {"assumed.duct_exponent": DUCT_EXPONENT_SIGMA / DUCT_EXPONENT**2})
-    flow = carried(
-        lambda q, reached, wanted, n, v: matched_airflow_m3_s(q, reached, wanted, n) / v,
-        q=fan,
-        reached=point.taken("static_supply", match.reached, ".reached"),
-        wanted=point.taken("static_supply", match.wanted, ".wanted"),
-        n=exponent,
-        v=volume,
-    )
-    ratio_off = max(match.wanted.si, 1e-9) / max(match.reached.si, 1e-9)
-    known = finite(flow)
-    return way_of(
-        point,
-        "matching",
-        flow if known else None,
-        assumptions=(
-            ("pressure_reached", state(True if 1.0 / MATCH_RATIO <= ratio_off <= MATCH_RATIO else None)),
-            ("return_blocked", NOT_KNOWN),
-        ),
-        why="" if known else "reading.why.no_pressure",
-        formula="fan airflow x (wanted / reached)^(1/n)",
-        source="acca310",
-        inputs={"fan_m3_s": fan.value, "pressure_ratio": ratio_off},
-    )

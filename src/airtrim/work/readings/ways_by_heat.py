@@ -8,6 +8,7 @@ from airtrim.work.readings.point import RECTANGULAR, Point, finite
 from airtrim.work.readings.refrigerant_state import RefrigerantState, refrigerant_side_capacity
 from airtrim.work.readings.uncertain import Uncertain, carried
 from airtrim.work.readings.way import BROKEN, KEPT, Way, state, way_of
+from airtrim.work.readings.working import Inputs
 
 #: Blower watts nobody read, W per W of cooling size: 0.5 W/cfm at 350 cfm/ton, and one sigma of it [common-practice].
 BLOWER_W_PER_W, BLOWER_SIGMA = 175.0 / 3516.853, 0.3
@@ -57,8 +58,14 @@ def by_electric_strip(point: Point) -> Way | None:
     volts = {f"v{n}": point.taken("strip_volts", one.volts, f".{n}") for n, one in enumerate(circuits)}
     amps = {f"a{n}": point.taken("strip_amps", one.amps, f".{n}") for n, one in enumerate(circuits)}
     heat = carried(lambda **x: sum(x[f"v{n}"] * x[f"a{n}"] for n in range(len(circuits))), **volts, **amps)
+    shown = " + ".join(f"volts_{n} * amps_{n}" for n in range(1, len(circuits) + 1))
+    inputs: dict[str, tuple[float | str, str]] = {}
+    for n, one in enumerate(circuits, start=1):
+        inputs |= {f"volts_{n}": (one.volts.si, "V"), f"amps_{n}": (one.amps.si, "A")}
     alone = ("compressor_off", state(None if point.job.heat.kind == "heat_pump" else True))
-    return _by_rise(point, "electric_strip", heat, risen, "title24ra3", (("heat_measured", KEPT), alone))
+    return _by_rise(
+        point, "electric_strip", heat, risen, "title24ra3", (("heat_measured", KEPT), alone), (shown, inputs)
+    )
 
 
 def by_furnace(point: Point) -> Way | None:
@@ -81,7 +88,15 @@ def by_furnace(point: Point) -> Way | None:
         pressure_ratio=Uncertain(1.0, {"assumed.gas_state": GAS_STATE_SIGMA}),
     )
     tested = ("efficiency_tested", state(None if gas.efficiency is None else True))
-    return _by_rise(point, "furnace", heat, risen, "common-practice", (tested, ("other_gas_off", state(None))))
+    shown = "gas_volume / gas_time * heating_value * efficiency"
+    inputs: Inputs = {
+        "gas_volume": (gas.volume.si, "m3_small"),
+        "gas_time": (gas.time.si, "s"),
+        "heating_value": (value, "J/m3"),
+        "efficiency": (efficiency, "fraction"),
+    }
+    of_heat = (tested, ("other_gas_off", state(None)))
+    return _by_rise(point, "furnace", heat, risen, "common-practice", of_heat, (shown, inputs))
 
 
 def _by_rise(
@@ -91,6 +106,7 @@ def _by_rise(
     risen: tuple[Uncertain, Uncertain],
     source: str,
     of_heat: tuple[tuple[str, str], ...],
+    shown: tuple[str, Inputs],
 ) -> Way:
     warmer, ratio = risen
     between = point.reading.blower_place != "after_supply_reading"
@@ -118,9 +134,14 @@ def _by_rise(
         flow if known else None,
         assumptions=assumptions,
         why="" if known else "reading.why.no_warming",
-        formula="(heat + blower) / (heat of moist air x rise)",
+        formula=f"({shown[0]} + blower) / ((1006 + 1860 * moisture) * rise)",
         source=source,
-        inputs={"heat_w": heat.value, "blower_w": watts.value, "rise_k": warmer.value},
+        inputs={
+            **shown[1],
+            "blower": (watts.value, "W"),
+            "moisture": (ratio.value, "kg/kg"),
+            "rise": (warmer.value, "K"),
+        },
     )
 
 
@@ -167,9 +188,13 @@ def by_condensate(point: Point) -> Way | None:
             ("drain_steady", state(None)),
         ),
         why="" if known else "reading.why.no_drying",
-        formula="water / (return moisture - supply moisture)",
+        formula="water / (return_moisture - supply_moisture)",
         source="own-derivation",
-        inputs={"water_kg_s": water.value, "moisture_drop": back.value - supply.value},
+        inputs={
+            "water": (water.value, "kg/s"),
+            "return_moisture": (back.value, "kg/kg"),
+            "supply_moisture": (supply.value, "kg/kg"),
+        },
     )
 
 
@@ -220,7 +245,16 @@ def by_refrigerant_side(point: Point, refrigerant: RefrigerantState) -> Way | No
             ("supply_humidity_read", state(True if leaving[1] else None)),
         ),
         why="" if known else "reading.why.no_drop",
-        formula="(heat taken up - blower) / enthalpy drop of the air",
+        formula="(taken_up - blower) / (return_enthalpy - supply_enthalpy - max(return_moisture - leaving_moisture, 0)"
+        " * 4186 * supply_dry_bulb)",
         source="ahri540",
-        inputs={"capacity_w": capacity.value},
+        inputs={
+            "taken_up": (capacity.value, "W_heat"),
+            "blower": (blower_w(point).value if between else 0.0, "W"),
+            "return_enthalpy": (enthalpy_j_kg(back.value, ratio.value), "J/kg"),
+            "supply_enthalpy": (enthalpy_j_kg(supply.value, leaving[0].value), "J/kg"),
+            "return_moisture": (ratio.value, "kg/kg"),
+            "leaving_moisture": (leaving[0].value, "kg/kg"),
+            "supply_dry_bulb": (supply.value, "degC"),
+        },
     )
