@@ -8,6 +8,7 @@ from typing import Annotated, Any
 
 import typer
 
+from airtrim.cli.explaining import add_to as add_explaining
 from airtrim.cli.serving import add_to as add_serving
 from airtrim.cli.trimming import add_to as add_trimming
 
@@ -237,5 +238,6 @@ def demo(out: Out = Path("airtrim-demo"), as_json: AsJson = False, units: System
     _plan(example_job(), out, False, as_json, units, "letter", None)
 
 
+add_explaining(application)
 add_trimming(application)
 add_serving(application)

@@ -117,6 +117,10 @@ class House(Section):
     combustion_appliances: list[str] = Field(
         default_factory=list, description="What burns fuel inside the house, such as a water heater"
     )
+    dangers: list[Literal["carbon_monoxide", "backdraft", "bare_conductor"]] = Field(
+        default_factory=list,
+        description="Seen or measured at the visit: carbon monoxide indoors, flue gas coming back, a bare live conductor",
+    )
 
 
 class System(Section):

@@ -13,8 +13,10 @@ from airtrim.report.fonts import folder
 from airtrim.report.letterhead import Letterhead, printed
 from airtrim.report.map import difference_sentence, suction_sentence
 from airtrim.report.readings import sentence
+from airtrim.report.stops import is_stop, stop_lines
 from airtrim.report.units import display, figure_text, number_text, range_texts, value_text
 from airtrim.report.words import catalogue, known, label, say
+from airtrim.report.workings import appendix, taken_rows
 
 _TEMPLATE = Path(__file__).with_name("paper.typ")
 PAPERS = {"letter": "us-letter", "a4": "a4"}
@@ -317,6 +319,7 @@ def paper_data(
     chosen, weighed = str(recommendation["option"]), side_by_side(result)
     state = conditions(result, system)
     words = {key.removeprefix("paper."): text for key, text in catalogue().items() if key.startswith("paper.")}
+    words |= {"appendix": say("working.appendix"), "appendix_note": say("working.appendix_note")}
     cautions = list(dict.fromkeys(result.get("cautions", [])))
     drive = result.get("settings_of_drive")
     foot = {"name": result["job"]["name"], "version": result["airtrim_version"]}
@@ -334,7 +337,12 @@ def paper_data(
             {"name": label(str(f["id"])), "strip": _strip(f), "text": figure_text(f, system)} for f in found["figures"]
         ],
         "conditions": say("paper.conditions", state),
-        "messages": [sentence(one, system) for one in found["messages"]],
+        "stops": stop_lines(found["messages"], system),
+        "messages": [
+            sentence(one, system) for one in [*found["messages"], *found.get("told_airflow", [])] if not is_stop(one)
+        ],
+        "taken": taken_rows(result, system),
+        "appendix": appendix(result, system),
         "explained": explanation_lines(found, system),
         "explanations": explanation_rows(found, system),
         "map": map_svg,

@@ -10,6 +10,8 @@ from rich.table import Table
 
 from airtrim.report.findings import explanation_lines
 from airtrim.report.paper import option_name, safe_word, side_by_side
+from airtrim.report.readings import sentence
+from airtrim.report.stops import stop_lines
 from airtrim.report.units import display, figure_text, range_texts
 from airtrim.report.words import label, say
 
@@ -24,12 +26,17 @@ _ROWS = (
 
 
 def print_summary(result: Mapping[str, Any], console: Console, system: str = "inch_pound") -> None:
-    """Print findings, options side by side and the recommendation."""
+    """Print stop signs above all else, then findings, options side by side and the recommendation."""
+    for sign in stop_lines(result["findings"]["messages"], system):
+        console.print(sign["stop"], style="bold red", markup=False)
+        console.print(f"  {sign['caution']}", markup=False)
     console.print(f"{result['job'].get('name', '')}, {result['job'].get('place', '')}", style="bold", markup=False)
     found = Table(box=None, show_header=False, padding=(0, 2, 0, 0))
     for figure in result["findings"].get("figures", [])[:8]:
         found.add_row(label(str(figure["id"])), figure_text(figure, system))
     console.print(found)
+    for one in result["findings"].get("told_airflow", []):
+        console.print(sentence(one, system), markup=False)
     for line in explanation_lines(result["findings"], system):
         console.print(line, markup=False)
     table = Table(box=None, padding=(0, 2, 0, 0))

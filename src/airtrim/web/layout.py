@@ -102,6 +102,7 @@ SURVEY = (
             "house.people",
             "house.blower_door_at_50_pa",
             "house.combustion_appliances",
+            "house.dangers",
             "habits.moisture",
         ),
     ),

@@ -10,13 +10,17 @@ import airtrim
 from airtrim.job.model import Job
 from airtrim.work.airflow_map import airflow_map
 from airtrim.work.findings import find
+from airtrim.work.findings.find import STANDARD
+from airtrim.work.findings.reconciled import airflow_reconciled
 from airtrim.work.options.candidates import Candidate, leave_as_is
 from airtrim.work.options.every import SCREEN_STEP_S, SCREEN_SYSTEMS, every_candidate, screen
 from airtrim.work.options.refusals import refusals
 from airtrim.work.options.weigh import option_results, ranked, ranking_base, recommend, run_candidates
+from airtrim.work.readings import read_job
 from airtrim.work.settings.choose import choose_drive
 from airtrim.work.settings.sheet import icing_margin_of, settings_sheet
 from airtrim.work.weather import weather_of
+from airtrim.work.workings import findings_workings, options_workings, settings_workings
 
 SCHEMA = "airtrim-result-2"
 SYSTEMS, SYSTEMS_FULL = 32, 200
@@ -28,6 +32,11 @@ class Plan:
     """`result` is the document written to result.json."""
 
     result: dict[str, Any]
+
+
+def hash_of(job: Job) -> str:
+    """Tells two jobs apart: the same hash is the same job."""
+    return hashlib.sha256(json.dumps(job.model_dump(), sort_keys=True, default=str).encode()).hexdigest()
 
 
 def make_plan(
@@ -74,7 +83,7 @@ def make_plan(
     result = {
         "schema": SCHEMA,
         "airtrim_version": airtrim.__version__,
-        "input_hash": hashlib.sha256(json.dumps(job.model_dump(), sort_keys=True, default=str).encode()).hexdigest(),
+        "input_hash": hash_of(job),
         "seed": seed,
         "systems": found.system.count,
         "job": {
@@ -107,6 +116,15 @@ def make_plan(
         "recommendation": recommendation,
         "cautions": _cautions(job, settings["cautions"]),
     }
+    read = read_job(job, weather.pressure_pa)
+    result["workings"] = [
+        *read.pop("workings"),
+        *findings_workings(job, result["findings"], STANDARD, found.system.count),
+        *options_workings(result, job),
+        *settings_workings(settings, found.system.count),
+    ]
+    result["readings"] = read
+    result["findings"]["told_airflow"] = airflow_reconciled(read, found.figures)
     tell(1.0)
     return Plan(result)
 

@@ -129,7 +129,9 @@ def find(
     messages = survey_messages(job, airflow)
     if explained.chances.get("something_else", 0.0) > DISAGREE:
         messages.insert(0, {"id": "finding.readings_disagree", "values": {}})
-    stops = [one for point in read_job(whole, pressure)["points"] for one in point["messages"] if _is_stop(one)]
+    read = read_job(whole, pressure)
+    told_of = [*read["messages"], *(one for point in read["points"] for one in point["messages"])]
+    stops = [one for one in told_of if _is_stop(one)]
     messages = [*stops, *messages]  # above everything
     told = explanations(explained, lambda purpose: child_seed(seed, purpose))
     return Findings(

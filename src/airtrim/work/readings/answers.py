@@ -17,6 +17,7 @@ from airtrim.work.readings.pressures import pressures
 from airtrim.work.readings.refrigerant_side import refrigerant_side
 from airtrim.work.readings.refrigerant_state import refrigerant_state
 from airtrim.work.readings.steadiness import steadiness
+from airtrim.work.readings.taken import taken
 from airtrim.work.readings.uncertain import NINETY, Uncertain, carried, in_logarithm, log_figure
 from airtrim.work.readings.way import Way
 from airtrim.work.readings.ways_by_air import STANDARD_DENSITY
@@ -38,9 +39,9 @@ def read_job(job: Job, pressure_pa: float = SEA_LEVEL_PA) -> dict[str, Any]:
     """What the readings say; raises `JobError` for a traverse with a wrong number of points.
 
     The document holds `airflow` (joined figures, the ways with their weights, assumptions and largest sources of uncertainty),
-    `points` (figures, messages and verdicts of each reading), `messages` of the job, `instruments`, and `workings` (formula, inputs
-    and source of every figure; working.py). Messages are
-    {id, values}: a value is a text or number, {value, unit} in SI, or {id} of another sentence. Stop signs stand first.
+    `points` (figures, messages and verdicts of each reading), `messages` of the job, `taken` (the readings themselves),
+    `instruments`, and `workings` (formula, inputs and source of every figure; working.py). Messages are {id, values}: a value is a
+    text or number, {value, unit} in SI, or {id} of another sentence. Stop signs stand first.
     """
     points = points_of(job, pressure_pa)
     found = airflows(points)
@@ -61,7 +62,11 @@ def read_job(job: Job, pressure_pa: float = SEA_LEVEL_PA) -> dict[str, Any]:
         "air_pressure_pa": points[0].pressure_pa if points else pressure_pa,
         "airflow": {name: value for name, value in airflow.items() if name != "workings"},
         "points": read,
-        "messages": airflow_messages(points, found, tap) if points else [message("no_readings")],
+        "messages": [
+            *(message(f"stop.{danger}") for danger in dict.fromkeys(job.house.dangers)),
+            *(airflow_messages(points, found, tap) if points else [message("no_readings")]),
+        ],
+        "taken": [taken(point) for point in points],
         "instruments": _instruments(job),
         "workings": [*airflow["workings"], *workings],
     }

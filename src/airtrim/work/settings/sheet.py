@@ -74,6 +74,11 @@ def _row(identity: str, value: float | str, low: float | None, high: float | Non
     return {"id": identity, "value": value, "low": low, "high": high, "unit": unit, "why": f"setting_why.{identity}"}
 
 
+def _airflow_row(identity: str, part: float, full: float, low: float, high: float) -> dict[str, Any]:
+    """An airflow set as a part of full airflow, m3/s, with what it was made of (for showing the work)."""
+    return _row(identity, part * full, low, high, "m3/s") | {"part_of": {"part": part, "full": full}}
+
+
 def _card(found: Findings, chosen: Candidate) -> tuple[list[dict[str, Any]], tuple[str, ...]]:
     program = chosen.program
     assert program is not None
@@ -86,7 +91,8 @@ def _card(found: Findings, chosen: Candidate) -> tuple[list[dict[str, Any]], tup
         spread = 1.645 * found.airflow.sigma
         flow = program.cooling_flow * full
         tap = _row("tap", float(chosen.tap), None, None, "tap")
-        return [tap, _row("tap_airflow", flow, flow * (1 - spread), flow * (1 + spread), "m3/s"), *ends], TAP_CAUTIONS
+        moved = _airflow_row("tap_airflow", program.cooling_flow, full, flow * (1 - spread), flow * (1 + spread))
+        return [tap, moved, *ends], TAP_CAUTIONS
     if program.cooling_set_point_c != found.job.thermostat.set_point.si:
         to = program.cooling_set_point_c
         ends.insert(0, _row("set_point", to, to, to, "degC"))
@@ -95,7 +101,8 @@ def _card(found: Findings, chosen: Candidate) -> tuple[list[dict[str, Any]], tup
         full *= float(np.median(system.full_flow_kg_s / found.system.full_flow_kg_s))
         if program.cooling_flow * full != found.airflow.m3_s:
             flow, spread = program.cooling_flow * full, 1.645 * found.airflow.sigma
-            ends.insert(0, _row("tap_airflow", flow, flow * (1 - spread), flow * (1 + spread), "m3/s"))
+            low, high = flow * (1 - spread), flow * (1 + spread)
+            ends.insert(0, _airflow_row("tap_airflow", program.cooling_flow, full, low, high))
             return ends, TAP_CAUTIONS
         return ends, AUTO_CAUTIONS
     drop, floor = program.coil_sensor_drop_k, program.coil_floor_c
@@ -104,7 +111,7 @@ def _card(found: Findings, chosen: Candidate) -> tuple[list[dict[str, Any]], tup
         _row("greatest_hertz", 60.0, 60.0, 60.0, "Hz"),
     ]
     return [
-        _row("least_airflow", program.least_flow * full, program.least_flow * full, full, "m3/s"),
+        _airflow_row("least_airflow", program.least_flow, full, program.least_flow * full, full),
         *(hertz if chosen.on_a_drive else []),
         _row("coil_sensor_drop", drop, drop - 2.0, drop, "K"),
         _row("coil_floor", floor, floor, floor + 2.0, "degC"),

@@ -1,0 +1,171 @@
+"""How figures were come by, in words: lines for the terminal, entries for the paper's appendix."""
+
+from __future__ import annotations
+
+from collections.abc import Mapping, Sequence
+from difflib import get_close_matches
+from typing import Any
+
+from airtrim.core.errors import InputError
+from airtrim.report.units import figure_text, value_text
+from airtrim.report.words import known, label, say
+
+#: SI units as they are printed.
+_SI = {"m3/s": "m³/s", "m3_small": "m³", "m2_small": "m²", "W_heat": "W", "degC": "°C", "fraction": "", "1": "", "count": "",
+       "m3/kg": "m³/kg", "kg/m3": "kg/m³", "J/m3": "J/m³", "m3/s/W": "m³/s per W", "W/(m3/s)": "W per m³/s"}  # fmt: skip
+_SIGNS = (("**", "^"), (" * ", " × "), (" - ", " − "), ("_", " "))
+
+
+def name_of(one: Mapping[str, Any]) -> str:
+    """What a working is the working of, in words; from its id."""
+    first, *rest = str(one["id"]).split(".")
+    match first, rest:
+        case "reading", [number, *more]:
+            return say("working.of_reading", {"name": label(".".join(more), "reading"), "number": number})
+        case "airflow_by", [number, way]:
+            return say("working.of_reading", {"name": say(f"reading.way.{way}"), "number": number})
+        case "finding", ["chance", name]:
+            return say("working.chance", {"name": say(f"explanation.{name}")})
+        case "finding", [name]:
+            return say("working.of_finding", {"name": label(name)})
+        case "option", [option, "against_now", name]:
+            name = say("working.against_now", {"name": label(name)})
+            return say("working.of_option", {"option": label(option, "option"), "name": name})
+        case "option", [option, "limit", name]:
+            name = say("working.of_limit", {"name": label(name, "limit")})
+            return say("working.of_option", {"option": label(option, "option"), "name": name})
+        case "option", [option, name]:
+            return say("working.of_option", {"option": label(option, "option"), "name": label(name)})
+        case "setting", ["expected", name]:
+            return say("working.expected", {"name": label(name)})
+        case "setting", [name]:
+            return say("working.of_setting", {"name": label(name, "setting")})
+    return label(str(one["id"]), "reading")
+
+
+def formula_text(one: Mapping[str, Any]) -> str:
+    """The formula with the signs of print, or the method's sentence."""
+    if "formula" not in one:
+        return say(str(one["method"]))
+    text = str(one["formula"])
+    for written, printed in _SIGNS:
+        text = text.replace(written, printed)
+    return text
+
+
+def _value(given: Mapping[str, Any], system: str) -> str:
+    return str(given["value"]) if isinstance(given["value"], str) else value_text(given["value"], given["unit"], system)
+
+
+def _figure(one: Mapping[str, Any], system: str) -> str:
+    figure = one["figure"]
+    ends = {"low": None, "high": None} if figure.get("low") == figure.get("high") else {}
+    return figure_text({**figure, **ends}, system)
+
+
+def si_text(value: float | str, unit: str) -> str:
+    """A value in SI with six figures, enough to compute the formula again by hand."""
+    return str(value) if isinstance(value, str) else f"{value:.6g} {_SI.get(unit, unit)}".rstrip()
+
+
+def working_lines(one: Mapping[str, Any], system: str = "inch_pound") -> list[str]:
+    """The figure, its formula or method, its inputs (in both units), what it gives, and the source."""
+    lines = [f"{name_of(one)}: {_figure(one, system)}", f"  {'= ' if 'formula' in one else ''}{formula_text(one)}"]
+    names = [str(given["name"]).replace("_", " ") for given in one["inputs"]]
+    width = max((len(name) for name in names), default=0)
+    for name, given in zip(names, one["inputs"], strict=True):
+        si = "" if isinstance(given["value"], str) else f"  ({si_text(given['value'], given['unit'])})"
+        lines.append(f"    {name:<{width}}  {_value(given, system)}{si}")
+    if "formula" in one:
+        mid, unit = one["figure"]["mid"], one["figure"]["unit"]
+        said = f"{value_text(mid, unit, system)} ({si_text(mid, unit)})"
+        lines.append(f"  {say('working.given', {'value': said})} {say('working.si_note')}")
+    source = say(f"working.source.{one['source']}")
+    return [*lines, f"  {say('working.source_is', {'source': source})}"]
+
+
+def found_working(workings: Sequence[Mapping[str, Any]], identity: str) -> Mapping[str, Any]:
+    """The working of a figure; raises `InputError` with near ids where there is none of this id."""
+    ids = [str(one["id"]) for one in workings]
+    if identity in ids:
+        return workings[ids.index(identity)]
+    last = {one.rsplit(".", 1)[-1]: one for one in reversed(ids)}  # superheat alone is near reading.1.superheat
+    near = get_close_matches(identity, ids, 3, 0.5) + [last[one] for one in get_close_matches(identity, last, 3, 0.6)]
+    near = list(dict.fromkeys(near))[:4]
+    if near:
+        raise InputError(say("working.unknown", {"figure": identity, "near": ", ".join(near)}))
+    raise InputError(say("working.unknown_alone", {"figure": identity}))
+
+
+def list_lines(workings: Sequence[Mapping[str, Any]], system: str = "inch_pound") -> list[str]:
+    """Id, name and figure of every working, a line each."""
+    width = max((len(str(one["id"])) for one in workings), default=0)
+    return [f"  {one['id']:<{width}}  {name_of(one)}: {_figure(one, system)}" for one in workings]
+
+
+def appendix(result: Mapping[str, Any], system: str = "inch_pound") -> list[dict[str, Any]]:
+    """[{title, rows}] of readings and findings; a row is {name, figure, formula, inputs, source}, inputs "" where there are none to
+    show."""
+    groups: dict[str, list[dict[str, Any]]] = {"readings": [], "findings": []}
+    for one in result.get("workings", []):
+        first = str(one["id"]).split(".")[0]
+        if first in ("option", "setting"):
+            continue
+        name = str(one["id"])
+        if name.startswith("finding.chance."):
+            continue  # the chances stand in the findings, and their method is one
+        as_read = one.get("formula") in [given["name"] for given in one["inputs"]]
+        groups["findings" if first == "finding" else "readings"].append(
+            {
+                "name": name_of(one).removesuffix(say("working.of_finding", {"name": ""})),
+                "figure": _figure(one, system),
+                "formula": say("working.as_read") if as_read else formula_text(one),
+                "inputs": "" if as_read else "; ".join(
+                    f"{str(given['name']).replace('_', ' ')} {_value(given, system)}" for given in one["inputs"]),
+                "source": say(f"working.source.{one['source']}"),
+            }
+        )  # fmt: skip
+    return [{"title": say(f"working.appendix_{name}"), "rows": rows} for name, rows in groups.items() if rows]
+
+
+def taken_rows(result: Mapping[str, Any], system: str = "inch_pound") -> list[dict[str, Any]]:
+    """Of each reading: {title, rows of (name, as written, range, instrument), questions}."""
+    from airtrim.report.readings import sentence
+
+    read = result.get("readings") or {"taken": [], "points": []}
+    shown = []
+    for point, answers in zip(read["taken"], read["points"], strict=True):
+        head = {
+            "number": point["number"],
+            "operation": say(f"reading.operation.{point['operation']}"),
+            "tap": point["tap"],
+        }
+        title = say("reading.page.point", head) + (f", {point['time']}" if point["time"] else "")
+        rows = [
+            [_reading_name(row), row["given"], _ends(row["figure"], system), _instrument(row)] for row in point["rows"]
+        ]
+        asked = [one for one in answers["messages"] if one["id"].startswith("reading.ask.")]
+        shown.append({"title": title, "rows": rows, "questions": [sentence(one, system) for one in asked]})
+    return shown
+
+
+def _reading_name(row: Mapping[str, Any]) -> str:
+    key = f"web.field.readings.{row['id']}"
+    name = say(key) if known(key) else label(str(row["id"]), "reading")
+    table = row["id"].split(".")[0].replace("_", " ") if "." in row["id"] else ""
+    return f"{f'{table} ' if table else ''}{row['of']}: {name}".capitalize() if row["of"] else name
+
+
+def _ends(figure: Mapping[str, Any] | None, system: str) -> str:
+    if figure is None or "mid" not in figure:
+        return ""
+    ends = [value_text(float(figure[end]), str(figure["unit"]), system) for end in ("low", "high")]
+    unit = ends[1].split(" ", 1)[-1]
+    return f"{ends[0].removesuffix(f' {unit}')} to {ends[1]}"
+
+
+def _instrument(row: Mapping[str, Any]) -> str:
+    if row["kind"] is None:
+        return ""
+    kind = say(f"instrument.{row['kind']}")
+    return f"{row['instrument']}, {kind}" if row["instrument"] else f"({kind})"
