@@ -8,6 +8,8 @@ from typing import Annotated, Any
 
 import typer
 
+from airtrim.cli.computing import computed as _computed
+from airtrim.cli.computing import job_at as _job
 from airtrim.cli.explaining import add_to as add_explaining
 from airtrim.cli.serving import add_to as add_serving
 from airtrim.cli.trimming import add_to as add_trimming
@@ -26,17 +28,6 @@ PaperSize = Annotated[str, typer.Option("--paper", help="letter or a4.")]
 SettingsFile = Annotated[
     Path | None, typer.Option("--letterhead", help="Settings file (TOML) with the firm's [letterhead] for the papers.")
 ]
-
-
-def _job(path: Path) -> Any:
-    """Load a job file; a missing or unreadable one is a JobError."""
-    from airtrim.core.errors import JobError
-
-    if not path.is_file():
-        raise JobError(f"There is no job file at {path}; make one with 'airtrim new {path.name}'.")
-    from airtrim.job import load_job
-
-    return load_job(path)
 
 
 @application.command("new")
@@ -114,24 +105,6 @@ def place(
         f"Added {means.place}: warmest month {warm:.0f} F, {damp:,.0f} hours with a dew point above 64 F. A job with "
         f'place = "{means.place}" and no weather.file uses it. Kept in {path}.'
     )
-
-
-def _computed(job_path: Path, out: Path | None, full: bool, quiet: bool) -> dict[str, Any]:
-    """Compute the plan of a job with a progress bar on standard error."""
-    from rich.console import Console
-    from rich.progress import Progress
-
-    job = _job(job_path)
-    from airtrim.work.plan import make_plan
-
-    with Progress(console=Console(stderr=True), transient=True, disable=quiet) as bar:
-        task = bar.add_task("Computing", total=1.0)
-
-        def report(share: float, *_: object) -> None:
-            bar.update(task, completed=share)
-
-        plan = make_plan(job, progress=report, full=full)
-    return dict(plan.result)
 
 
 def _write(result: dict[str, Any], job_path: Path, out: Path, units: str, paper: str, letterhead: Any) -> None:

@@ -51,16 +51,16 @@ def explain(
 
 def _workings(path: Path, figure: str, plan: Path, quiet: bool) -> tuple[list[dict[str, Any]], bool]:
     """The workings that may hold the figure, the cheapest first, and whether they are all there are."""
-    from airtrim.cli.commands import _computed, _job
+    from airtrim.cli.computing import computed, job_at
     from airtrim.work.readings import SEA_LEVEL_PA, read_job
     from airtrim.work.weather import weather_of
 
-    job = _job(path)
+    job = job_at(path)
     kept = _kept(plan / "result.json", job)
     if kept is not None:
         return kept, True
     if figure.startswith(("option.", "setting.")):
-        return list(_computed(path, None, False, quiet)["workings"]), True
+        return list(computed(path, None, False, quiet)["workings"]), True
     of_reading = bool(figure) and not figure.startswith("finding.")
     if of_reading:
         known = job.house.altitude is not None

@@ -319,7 +319,11 @@ def paper_data(
     chosen, weighed = str(recommendation["option"]), side_by_side(result)
     state = conditions(result, system)
     words = {key.removeprefix("paper."): text for key, text in catalogue().items() if key.startswith("paper.")}
-    words |= {"appendix": say("working.appendix"), "appendix_note": say("working.appendix_note")}
+    words |= {
+        "appendix": say("working.appendix"),
+        "appendix_note": say("working.appendix_note"),
+        "sources": say("working.sources"),
+    }
     cautions = list(dict.fromkeys(result.get("cautions", [])))
     drive = result.get("settings_of_drive")
     foot = {"name": result["job"]["name"], "version": result["airtrim_version"]}

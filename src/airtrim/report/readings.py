@@ -14,7 +14,7 @@ __all__ = ["lines", "sentence"]
 
 
 def lines(answers: Mapping[str, Any], system: str = "inch_pound") -> Iterator[str]:
-    """The whole document, a line at a time: stop signs above all, airflow and the ways to it, then point by point figures and sentences."""
+    """The whole document, a line at a time: stop signs, airflow and the ways to it, then point by point figures and sentences."""
     for sign in stop_lines(every_message(answers), system):
         yield sign["stop"]
         yield f"  {sign['caution']}"

@@ -11,7 +11,8 @@ from airtrim.report.units import figure_text, value_text
 from airtrim.report.words import known, label, say
 
 #: SI units as they are printed.
-_SI = {"m3/s": "m³/s", "m3_small": "m³", "m2_small": "m²", "W_heat": "W", "degC": "°C", "fraction": "", "1": "", "count": "",
+_SI = {"m3/s": "m³/s", "m3_small": "m³", "m2_small": "m²", "W_heat": "W", "degC": "°C", "fraction": "", "Pa_high": "Pa", "1": "",
+       "count": "",
        "m3/kg": "m³/kg", "kg/m3": "kg/m³", "J/m3": "J/m³", "m3/s/W": "m³/s per W", "W/(m3/s)": "W per m³/s"}  # fmt: skip
 _SIGNS = (("**", "^"), (" * ", " × "), (" - ", " − "), ("_", " "))
 
@@ -103,29 +104,39 @@ def list_lines(workings: Sequence[Mapping[str, Any]], system: str = "inch_pound"
     return [f"  {one['id']:<{width}}  {name_of(one)}: {_figure(one, system)}" for one in workings]
 
 
-def appendix(result: Mapping[str, Any], system: str = "inch_pound") -> list[dict[str, Any]]:
-    """[{title, rows}] of readings and findings; a row is {name, figure, formula, inputs, source}, inputs "" where there are none to
-    show."""
-    groups: dict[str, list[dict[str, Any]]] = {"readings": [], "findings": []}
+def appendix(result: Mapping[str, Any], system: str = "inch_pound") -> dict[str, Any]:
+    """{groups, sources} of the readings and findings: a group is {title, rows}, a row {name, figure, formula, inputs, source}.
+
+    `source` is a number into `sources` from 1. What was read as it stands is left out: it is among the readings.
+    """
+    groups: dict[str, list[dict[str, Any]]] = {}
+    sources: list[str] = []
     for one in result.get("workings", []):
-        first = str(one["id"]).split(".")[0]
-        if first in ("option", "setting"):
-            continue
-        name = str(one["id"])
-        if name.startswith("finding.chance."):
-            continue  # the chances stand in the findings, and their method is one
+        first, *rest = str(one["id"]).split(".")
         as_read = one.get("formula") in [given["name"] for given in one["inputs"]]
-        groups["findings" if first == "finding" else "readings"].append(
+        if as_read or first in ("option", "setting") or rest[:1] == ["chance"]:  # the chances stand in the findings
+            continue
+        source = say(f"working.source.{one['source']}")
+        if source not in sources:
+            sources.append(source)
+        title = say(f"working.group.{first}", {"number": rest[0]} if first == "reading" else None)
+        given = "; ".join(f"{str(one['name']).replace('_', ' ')} {_value(one, system)}" for one in one["inputs"])
+        groups.setdefault(title, []).append(
             {
-                "name": name_of(one).removesuffix(say("working.of_finding", {"name": ""})),
+                "name": label(rest[-1], "figure") if first == "finding" else _plain_name(one),
                 "figure": _figure(one, system),
-                "formula": say("working.as_read") if as_read else formula_text(one),
-                "inputs": "" if as_read else "; ".join(
-                    f"{str(given['name']).replace('_', ' ')} {_value(given, system)}" for given in one["inputs"]),
-                "source": say(f"working.source.{one['source']}"),
+                "formula": formula_text(one),
+                "inputs": given,
+                "source": sources.index(source) + 1,
             }
-        )  # fmt: skip
-    return [{"title": say(f"working.appendix_{name}"), "rows": rows} for name, rows in groups.items() if rows]
+        )
+    return {"groups": [{"title": title, "rows": rows} for title, rows in groups.items()], "sources": sources}
+
+
+def _plain_name(one: Mapping[str, Any]) -> str:
+    """The name without its reading's number, which stands in the group's title."""
+    first, *rest = str(one["id"]).split(".")
+    return label(".".join(rest[1:]), "reading") if first == "reading" else name_of(one)
 
 
 def taken_rows(result: Mapping[str, Any], system: str = "inch_pound") -> list[dict[str, Any]]:
@@ -150,10 +161,13 @@ def taken_rows(result: Mapping[str, Any], system: str = "inch_pound") -> list[di
 
 
 def _reading_name(row: Mapping[str, Any]) -> str:
+    """The reading in words; inside a table behind the table's name and place, such as "Grilles, hall: airflow"."""
     key = f"web.field.readings.{row['id']}"
     name = say(key) if known(key) else label(str(row["id"]), "reading")
-    table = row["id"].split(".")[0].replace("_", " ") if "." in row["id"] else ""
-    return f"{f'{table} ' if table else ''}{row['of']}: {name}".capitalize() if row["of"] else name
+    if "." not in row["id"]:
+        return f"{name} {row['of']}".rstrip()
+    where = ", ".join(part for part in (row["id"].split(".")[0].replace("_", " "), row["of"]) if part)
+    return f"{where[0].upper()}{where[1:]}: {name[0].lower()}{name[1:]}"
 
 
 def _ends(figure: Mapping[str, Any] | None, system: str) -> str:
@@ -167,5 +181,7 @@ def _ends(figure: Mapping[str, Any] | None, system: str) -> str:
 def _instrument(row: Mapping[str, Any]) -> str:
     if row["kind"] is None:
         return ""
+    if row["kind"] == "stated":
+        return say("instrument.stated")
     kind = say(f"instrument.{row['kind']}")
     return f"{row['instrument']}, {kind}" if row["instrument"] else f"({kind})"

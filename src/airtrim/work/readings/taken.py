@@ -2,10 +2,13 @@
 
 from typing import Any
 
+from airtrim.job.checks import READING_SIGMA
 from airtrim.job.instruments import KIND_OF, instrument_for
 from airtrim.job.measured import Measured
+from airtrim.work.figure import spread_figure
 from airtrim.work.readings.point import Point
-from airtrim.work.readings.workings_of_point import UNIT_OF
+from airtrim.work.readings.uncertain import NINETY
+from airtrim.work.readings.workings_of_point import unit_of
 
 #: The kind of reading (a key of `KIND_OF`) of values inside a table.
 INSIDE = {
@@ -30,12 +33,12 @@ def taken(point: Point) -> dict[str, Any]:
     """{number, operation, tap, time, rows} of a point; a row is {id, of, given, figure, instrument, kind}.
 
     `of` is the place inside a table ("hall", "2"), "" elsewhere; `figure` is None where no instrument stands behind the value (a
-    size, a time); `instrument` the listed one's name, None where its class stands in.
+    size, a time); `instrument` the listed one's name, None where its class stands in; the `kind` of a written airflow is "stated".
     """
     reading = point.reading
     rows: list[dict[str, Any]] = []
     for name in type(reading).model_fields:
-        if name == "log":
+        if name in ("log", "airflow_uncertainty"):
             continue
         given = getattr(reading, name)
         if isinstance(given, Measured):
@@ -77,10 +80,14 @@ def _row(point: Point, identity: str, kind: str, where: str, given: Measured) ->
         "instrument": None,
         "kind": None,
     }
+    if kind == "airflow":
+        stated = point.reading.airflow_uncertainty
+        half = given.si * (stated.si if stated is not None else NINETY * READING_SIGMA)
+        return row | {"figure": spread_figure(identity, given.si, half, "m3/s"), "kind": "stated"}
     if kind not in KIND_OF:
         return row
     listed = instrument_for(point.job, kind)
-    figure = point.taken(kind, given).figure(identity, UNIT_OF.get(given.unit, given.unit))
+    figure = point.taken(kind, given).figure(identity, unit_of(kind, given.unit))
     return row | {
         "figure": figure,
         "instrument": None if listed is None else listed.id,

@@ -7,6 +7,7 @@ from collections.abc import Callable, Mapping
 from dataclasses import dataclass, field
 from typing import Any
 
+from airtrim.job.instruments import KIND_OF
 from airtrim.physics.unit.charging import SENSIBLE_EXPONENT
 from airtrim.work.figure import Figure
 from airtrim.work.readings.air_side import AirSide
@@ -34,7 +35,7 @@ class _Sheet:
 
     def read(self, name: str) -> tuple[float, str]:
         given = getattr(self.point.reading, name)
-        return given.si, UNIT_OF.get(given.unit, given.unit)
+        return given.si, unit_of(name, given.unit)
 
     def value(self, identity: str) -> tuple[float, str]:
         return self.figures[identity]["mid"], self.figures[identity]["unit"]
@@ -45,8 +46,13 @@ class _Sheet:
         )
 
 
-#: Units of the job file as figures have them.
+#: Units of the job file as figures have them; refrigerant's pressures are shown on another scale than air's.
 UNIT_OF = {"delta_degC": "K", "": "fraction", "m**3/s": "m3/s", "m**3": "m3_small", "degC": "degC"}
+
+
+def unit_of(name: str, unit: str) -> str:
+    """The figure's unit of a reading called `name`, given in the job file's `unit`."""
+    return "Pa_high" if KIND_OF.get(name) == "refrigerant_gauge" else UNIT_OF.get(unit, unit)
 
 
 def workings_of_point(
@@ -115,7 +121,7 @@ def _pressures(sheet: _Sheet, airflow: Uncertain | None) -> None:
 
 def _states(sheet: _Sheet) -> None:
     point = sheet.point
-    pressure = (point.pressure_pa, "Pa")
+    pressure = (point.pressure_pa, "Pa_high")
     for where in ("return", "supply"):
         dry = point.supply_dry_bulb() if where == "supply" else point.of("return_dry_bulb")
         if dry is None or f"{where}_moisture" not in sheet.figures:
@@ -209,7 +215,7 @@ def _heat(sheet: _Sheet, flow: Uncertain | None, air: AirSide) -> None:
 
 def _refrigerant(sheet: _Sheet, airflow: Uncertain | None) -> None:
     point, name = sheet.point, sheet.point.job.system.refrigerant
-    pressure = (point.pressure_pa, "Pa")
+    pressure = (point.pressure_pa, "Pa_high")
     high = "liquid_pressure" if sheet.has("liquid_pressure") else "discharge_pressure"
     by_gauge = table_of(point) is not None
     for identity, gauge, function in (
