@@ -120,7 +120,7 @@ def without_id(text):
 def test_a_reading_without_an_id_keeps_the_one_it_gets():
     bare = without_id(TEXT)
     assert parse_job(bare, "a").readings[0].id == parse_job(bare, "b").readings[0].id
-    twice = bare + '[[readings]]\nairflow = "1200 cfm"\n'
+    twice = bare + '[[readings]]\nairflow = "1210 cfm"\n'
     first, second = parse_job(twice, "a").readings
     assert first.id != second.id
 

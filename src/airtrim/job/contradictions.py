@@ -14,6 +14,10 @@ Line = Callable[[int, str], int | None]
 #: Two thermometers may part by this much, K (1.3 F and 0.1 % each [title24ra3]): a wet-bulb so little above the dry-bulb is air
 #: near saturation.
 TWO_THERMOMETERS_K = 1.5
+#: Two gauges of the high side may part by this much (7 psi each [title24ra3]).
+TWO_GAUGES_PA = 2.0 * 7.0 * 6894.757
+#: Watts above volts times amps by more than this are no meter's error; up to it they are asked about [judgement].
+WATTS_ABOVE = 1.5
 
 
 def check_readings(job: Job, where: str, line_of: Line) -> None:
@@ -24,6 +28,8 @@ def check_readings(job: Job, where: str, line_of: Line) -> None:
             return f"{where}, line {line_of(index, key)}, readings.{index + 1}.{key}"
 
         _air(reading, place)
+        _pressures(reading, place)
+        _electrical(reading, place)
         _order(reading, place)
         _parts(reading, place)
         if index:
@@ -36,25 +42,65 @@ def _air(reading: Readings, place: Callable[[str], str]) -> None:
         if wet is not None and dry is not None and wet.si > dry.si + TWO_THERMOMETERS_K:
             raise JobError(
                 f"{place(f'{where}_wet_bulb')}: {wet.text} wet-bulb is above {dry.text} dry-bulb ({where}_dry_bulb), which cannot "
-                "be: the two may be swapped, or the wick dry."
+                f"be. If the dry-bulb is right, the wet-bulb is {dry.text} at most (saturated air); if the wet-bulb is right, the "
+                f"dry-bulb is {wet.text} at least. The two may be swapped."
             )
     back, out = reading.return_dry_bulb, reading.supply_dry_bulb
     if back is not None and out is not None:
         if reading.operation == "cooling" and out.si >= back.si:
             raise JobError(
                 f"{place('supply_dry_bulb')}: supply {out.text} is not colder than return {back.text} (return_dry_bulb) while "
-                'cooling: swap them, read again once the system cools, or write operation = "heating".'
+                "cooling, which cannot be. If the return is right, the supply is below it or nothing cools; if the supply is right,"
+                f' the return is above {out.text}. Swap them, read again once the system cools, or write operation = "heating".'
             )
         if reading.operation == "heating" and out.si <= back.si:
             raise JobError(
                 f"{place('supply_dry_bulb')}: supply {out.text} is not warmer than return {back.text} (return_dry_bulb) while "
-                "heating: swap them, or read again once the heat is on."
+                "heating, which cannot be. If the return is right, the supply is above it or nothing heats; if the supply is right,"
+                f" the return is below {out.text}. Swap them, or read again once the heat is on."
             )
     suction = reading.saturated_suction
     if suction is not None and out is not None and reading.operation == "cooling" and suction.si > out.si:
         raise JobError(
             f"{place('saturated_suction')}: saturated suction {suction.text} is warmer than supply air {out.text} "
-            "(supply_dry_bulb), which cannot be: check gauge, refrigerant and thermometer."
+            f"(supply_dry_bulb), which cannot be. If the gauge is right, the supply air is {suction.text} at least; if the "
+            f"thermometer is right, saturated suction is below {out.text}. Check gauge, refrigerant and thermometer."
+        )
+
+
+def _pressures(reading: Readings, place: Callable[[str], str]) -> None:
+    """While cooling the compressor's far side is the higher one, and its discharge no lower than the liquid line behind it."""
+    low = reading.suction_pressure
+    if reading.operation != "cooling":
+        return
+    for name in ("liquid_pressure", "discharge_pressure"):
+        high = getattr(reading, name)
+        if low is not None and high is not None and high.si <= low.si:
+            raise JobError(
+                f"{place(name)}: {name.replace('_', ' ')} {high.text} is not above suction {low.text} (suction_pressure) while "
+                f"cooling, which cannot be. If the suction is right, the high side is above {low.text}; if {high.text} is right, "
+                "the suction is below it. The hoses may be swapped, or the compressor was not running."
+            )
+    line, discharge = reading.liquid_pressure, reading.discharge_pressure
+    if line is not None and discharge is not None and line.si > discharge.si + TWO_GAUGES_PA:
+        raise JobError(
+            f"{place('liquid_pressure')}: liquid {line.text} is above discharge {discharge.text} (discharge_pressure), which "
+            f"cannot be: the condenser lies between. If the discharge is right, the liquid line has {discharge.text} at most; if "
+            f"the liquid line is right, the discharge has {line.text} at least."
+        )
+
+
+def _electrical(reading: Readings, place: Callable[[str], str]) -> None:
+    """A wattmeter cannot show more than volts times amps, both meters' accuracy allowed for."""
+    watts, volts, amps = reading.blower_power, reading.blower_volts, reading.blower_amps
+    if watts is None or volts is None or amps is None:
+        return
+    apparent = volts.si * amps.si
+    if watts.si > WATTS_ABOVE * apparent:
+        raise JobError(
+            f"{place('blower_power')}: {watts.text} is far above {volts.text} times {amps.text} (blower_volts, blower_amps), "
+            f"{apparent:.0f} VA, which cannot be. If volts and amps are right, the watts are {apparent:.0f} at most; if the watts "
+            f"are right, the amps are {watts.si / volts.si:.1f} A at least. Was the whole unit clamped, or one lead of two?"
         )
 
 
@@ -103,6 +149,13 @@ def _parts(reading: Readings, place: Callable[[str], str]) -> None:
 
 def _after(before: Readings, reading: Readings, place: Callable[[str], str]) -> None:
     if before.time is None or reading.time is None:
+        ignored = {"id", "time"}
+        same = before.model_dump(exclude=ignored) == reading.model_dump(exclude=ignored)
+        if same and reading.model_fields_set - ignored - {"operation", "tap"}:
+            named = min(reading.model_fields_set - ignored - {"operation", "tap"})
+            raise JobError(
+                f"{place(named)}: every value is that of the reading above it; leave one of the two out, or give both a time."
+            )
         return
     first, second = datetime.fromisoformat(before.time), datetime.fromisoformat(reading.time)
     if second < first:

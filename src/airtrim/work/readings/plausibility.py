@@ -7,7 +7,7 @@ from typing import Any
 
 from airtrim.core.errors import InputError
 from airtrim.job.measured import Measured, measured
-from airtrim.physics.air.moist import relative_humidity
+from airtrim.physics.air.moist import humidity_ratio_from_relative_humidity, relative_humidity, wet_bulb_c
 from airtrim.physics.refrigerant import saturation
 from airtrim.tables import refrigerant
 from airtrim.tables.refrigerants import NAMES
@@ -184,6 +184,8 @@ def _air(point: Point) -> Iterator[dict[str, Any]]:
 
             if not usual(wet.si, dry.si):
                 yield _pair("ask.odd_humidity", names[0], names[1], lambda w, d: usual(w, d))
+    for where in ("return", "supply"):
+        yield from _humidity_twice(point, where)
     back, out = point.humidity("return"), point.humidity("supply")
     if back is not None and out is not None and reading.operation == "cooling":
         more = carried(lambda a, b: a - b, a=out, b=back)
@@ -198,6 +200,29 @@ def _air(point: Point) -> Iterator[dict[str, Any]]:
                 ("grille_dry_bulb", reading.grille_dry_bulb),
                 lambda back, grille: 0.0 <= back - grille < 6.0,
             )
+
+
+def _humidity_twice(point: Point, where: str) -> Iterator[dict[str, Any]]:
+    """Wet-bulb and probe of the same air that part by more than both allow: which two, and what each would imply."""
+    dry = point.supply_dry_bulb() if where == "supply" else point.of(f"{where}_dry_bulb")
+    wet, probe = point.of(f"{where}_wet_bulb"), point.of(f"{where}_relative_humidity")
+    if dry is None or wet is None or probe is None or wet.value > dry.value:
+        return
+    by_wet = carried(lambda t, w: relative_humidity(t, point._from_wet_bulb(t, w), point.pressure_pa), t=dry, w=wet)
+    apart = carried(lambda a, b: a - b, a=by_wet, b=probe)
+    if abs(apart.value) > 1.96 * apart.sigma:
+        air = carried(
+            lambda t, rh: wet_bulb_c(t, humidity_ratio_from_relative_humidity(t, rh, point.pressure_pa), point.pressure_pa),
+            t=dry, rh=probe,
+        )  # fmt: skip
+        yield message(
+            "ask.humidity_twice",
+            place={"id": f"reading.{where}_air"},
+            wet=amount(wet.value, "degC"),
+            probe=amount(probe.value, "fraction"),
+            by_wet=amount(by_wet.value, "fraction"),
+            by_probe=amount(air.value, "degC"),
+        )
 
 
 def _of(point: Point, name: str) -> Uncertain:
