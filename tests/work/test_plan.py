@@ -109,6 +109,15 @@ def test_unknown_heat_issues_no_setting(weather):
     assert not sheet["issued"] and sheet["card"] == [] and sheet["why"] == "settings.heat_unknown"
 
 
+def test_a_noted_danger_comes_before_all_and_issues_no_setting(weather):
+    """The tool's own rule: nothing is set in a house that carbon monoxide was found in."""
+    job = parse_job(new_job_text().replace("[house]\n", '[house]\ndangers = ["carbon_monoxide"]\n', 1), "x")
+    found = find(job, weather, count=2)
+    assert found.messages[0]["id"] == "reading.stop.carbon_monoxide"
+    sheet = settings_sheet(found, drive(found, leave_as_is(found), 0.7, 14.0), np.full(2, 5.0), True)
+    assert not sheet["issued"] and sheet["card"] == [] and sheet["why"] == "settings.danger"
+
+
 def test_lower_tap_takes_less_power_and_auto_does_not_apply_twice(found):
     now = leave_as_is(found)
     tap = lower_tap(found, now)

@@ -42,6 +42,8 @@ def settings_sheet(
         "heat": heat,
         "drive": drive_check(found) if on_a_drive else None,
     }
+    if found.job.house.dangers:
+        return sheet | {"why": "settings.danger"}
     if found.job.heat.kind == "unknown":
         return sheet | {"why": "settings.heat_unknown"}
     if chosen.id == "leave_as_is":
