@@ -5,6 +5,7 @@ from pathlib import Path
 
 import pytest
 
+from airtrim.report.sentences import sentence
 from airtrim.report.words import catalogue
 from airtrim.report.workings import name_of, working_lines
 from airtrim.work.findings.reconciled import airflow_reconciled
@@ -109,5 +110,9 @@ def airflow(cfm, part=0.05):
 )
 def test_airflow_as_read_is_set_beside_the_fitted_one(fitted, told):
     read = {"airflow": {"figures": [airflow(1200.0)]}}
-    assert [one["id"] for one in airflow_reconciled(read, [airflow(fitted)])] == told
+    made = airflow_reconciled(read, [airflow(fitted)])
+    assert [one["id"] for one in made] == told
+    for one in made:
+        said = sentence(one)
+        assert "as read 1,200 cfm" in said and f"{fitted:,.0f} cfm (" in said
     assert airflow_reconciled({"airflow": {"figures": []}}, [airflow(fitted)]) == []

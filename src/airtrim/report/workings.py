@@ -75,7 +75,8 @@ def working_lines(one: Mapping[str, Any], system: str = "inch_pound") -> list[st
     names = [str(given["name"]).replace("_", " ") for given in one["inputs"]]
     width = max((len(name) for name in names), default=0)
     for name, given in zip(names, one["inputs"], strict=True):
-        si = "" if isinstance(given["value"], str) else f"  ({si_text(given['value'], given['unit'])})"
+        plain = isinstance(given["value"], str) or given["unit"] == "count"
+        si = "" if plain else f"  ({si_text(given['value'], given['unit'])})"
         lines.append(f"    {name:<{width}}  {_value(given, system)}{si}")
     if "formula" in one:
         mid, unit = one["figure"]["mid"], one["figure"]["unit"]
