@@ -1,5 +1,6 @@
 """Which days of a year are run: all of them, or one week a month that stands for it."""
 
+from collections.abc import Iterable
 from dataclasses import dataclass
 from typing import Final
 
@@ -63,6 +64,22 @@ def representative_weeks(weather: WeatherArrays) -> Calendar:
         days += [(begin + day, month) for day in range(WEEK)]
         first += length
     return Calendar(tuple(days), WEEK, tuple(length / WEEK for length in DAYS_OF_MONTH))
+
+
+def months_alone(months: Iterable[int]) -> Calendar:
+    """Whole months (0 to 11) of a year, each after `WARM_UP_DAYS` uncounted days; months one after another are run through.
+
+    The months left out hold nothing: only what is looked at month by month is to be read.
+    """
+    wanted = sorted(set(months))
+    firsts = np.concatenate([[0], np.cumsum(DAYS_OF_MONTH)])
+    days: list[tuple[int, int]] = []
+    for month in wanted:
+        first = int(firsts[month])
+        if month - 1 not in wanted or not days:
+            days += [((first - before) % 365, -1) for before in range(WARM_UP_DAYS, 0, -1)]
+        days += [(first + day, month) for day in range(DAYS_OF_MONTH[month])]
+    return Calendar(tuple(days), WARM_UP_DAYS)
 
 
 def _apart(week: Array, month: Array) -> float:

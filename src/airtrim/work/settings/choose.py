@@ -8,7 +8,8 @@ import numpy as np
 
 from airtrim.core.errors import Cancelled, JobError
 from airtrim.core.lanes.write import LANES
-from airtrim.physics.season.system import WeatherArrays
+from airtrim.physics.season.system import AirflowProgram, WeatherArrays
+from airtrim.physics.season.weeks import months_alone
 from airtrim.physics.season.year import run_years
 from airtrim.work.findings import Findings
 from airtrim.work.options.candidates import Candidate, asked_for, drive
@@ -24,6 +25,9 @@ from airtrim.work.settings.walls import Unmet, unmet
 Progress = Callable[[float], object]
 #: Settings with more air each that are looked at together.
 AT_ONCE = 4
+#: A month is looked at again at a short step where a minute's step came so near to the year's coldest moment, K; twice what the two
+#: steps were seen to differ by.
+NEAR_COLDEST_K = 0.3
 #: How often a setting whose chances fail in the proof is given one step more air.
 MORE_AIR = 4
 
@@ -43,12 +47,10 @@ def choose_drive(found: Findings, now: Candidate, weather: WeatherArrays, progre
     best = search.run()
     if best is not None:
         most = len(space.knobs[0].values)
-        choices = [(first, *best.choice[1:]) for first in range(best.choice[0], most)]
-        for start in range(0, len(choices), AT_ONCE):
-            tried = [space.candidate(choice) for choice in choices[start : start + AT_ONCE]]
-            for candidate, margin_k in zip(tried, _least_margins_k(found, tried, weather), strict=True):
-                if margin_k >= CHECKED_MARGIN_K:
-                    return candidate
+        choices = [space.candidate((first, *best.choice[1:])) for first in range(best.choice[0], most)]
+        kept = _first_warm_enough(choices, _Coldest(found, choices[0], weather))
+        if kept is not None:
+            return kept
     return Candidate(identity, None, why_not=_why_none(search))
 
 
@@ -59,24 +61,57 @@ def _why_none(search: Search) -> str:
     return hardware[0] if hardware and len(hardware) == len(refused) else "option_why.no_safe_setting"
 
 
-def _least_margins_k(found: Findings, tried: list[Candidate], weather: WeatherArrays) -> list[float]:
-    """Least icing margin of the year that 19 of 20 of all systems keep, for each of a few candidates, K.
+def _first_warm_enough(choices: list[Candidate], coldest: "_Coldest") -> Candidate | None:
+    """The first of some settings in order of rising airflow, so of a warmer coil, that keeps the margin; a few are run at once."""
+    low, high = 0, len(choices)  # the first that keeps it lies in low to high - 1, if there is one
+    held: Candidate | None = None
+    while low < high:
+        span = high - low
+        places = sorted({low + round(part * (span - 1) / max(AT_ONCE - 1, 1)) for part in range(AT_ONCE)})
+        margins = coldest.least_margins_k([choices[place] for place in places])
+        warm = [place for place, margin_k in zip(places, margins, strict=True) if margin_k >= CHECKED_MARGIN_K]
+        cold = [place for place in places if place not in warm]
+        if warm:
+            held, high = choices[warm[0]], warm[0]
+        low = max([low, *(place + 1 for place in cold if place < high)])
+        if not warm and places[-1] == high - 1:
+            break
+    return held
 
-    The systems that count are the coldest under the first of them at 60 s; they are run at 10 s, since a feedback dips further
-    than a minute's step shows.
+
+class _Coldest:
+    """The systems and months that decide whether a coil ices: those coldest at 60 s under the first of some settings.
+
+    They are run at 10 s, since a feedback dips further than a minute's step shows.
     """
-    programs = [one.program for one in tried if one.program is not None]
-    assert len(programs) == len(tried)
-    system, watts = found.system, [one.watts for one in tried]
-    margins = run_years(system, programs[:1], weather, SCREEN_STEP_S, watts[:1]).least_icing_margin_k[:, 0]
-    coldest = np.argsort(margins)[: max(LANES, system.count // 8)]
-    own = [None if one is None else one[coldest] for one in watts]
-    fine = run_years(system.rows(coldest), programs, weather, 10.0, own).least_icing_margin_k
-    found_k = []
-    for m in range(len(tried)):
-        margins[coldest] = fine[:, m]
-        found_k.append(float(np.quantile(margins, 0.05)))
-    return found_k
+
+    def __init__(self, found: Findings, first: Candidate, weather: WeatherArrays) -> None:
+        self.system, self.weather = found.system, weather
+        rough = run_years(self.system, _programs([first]), weather, SCREEN_STEP_S, [first.watts])
+        self.margins = rough.least_icing_margin_k[:, 0]
+        self.places = np.argsort(self.margins)[: max(LANES, self.system.count // 8)]
+        by_month = rough.monthly_least_icing_margin_k[self.places, 0]  # NaN where it never ran: not near
+        near = (by_month <= self.margins[self.places, None] + NEAR_COLDEST_K).any(axis=0)
+        self.calendar = months_alone(np.flatnonzero(near).tolist())
+
+    def least_margins_k(self, tried: list[Candidate]) -> list[float]:
+        """Least icing margin of the year that 19 of 20 of all systems keep, for each of a few settings, K."""
+        own = [None if one.watts is None else one.watts[self.places] for one in tried]
+        fine = run_years(
+            self.system.rows(self.places), _programs(tried), self.weather, 10.0, own, calendar=self.calendar
+        ).least_icing_margin_k
+        found_k = []
+        for m in range(len(tried)):
+            margins = self.margins.copy()
+            margins[self.places] = fine[:, m]
+            found_k.append(float(np.quantile(margins, 0.05)))
+        return found_k
+
+
+def _programs(candidates: list[Candidate]) -> list[AirflowProgram]:
+    programs = [one.program for one in candidates if one.program is not None]
+    assert len(programs) == len(candidates)
+    return programs
 
 
 @dataclass(frozen=True)
