@@ -46,12 +46,17 @@ STATE: Final = (
     "air_c", "mass_c", "heavy_c", "attic_c", "humidity", "buffer_humidity", "deep_humidity", "held_water_kg",
     "running", "flow", "call", "held_s", "wet_bulb_c", "suction_c", "sensor_c", "time_off_s",
     "frost_kg", "frosted_part", "stage", "strips", "humid", "dehumidifying",
-    # by how much the room and what a feedback reads changed in the step before
-    "air_change_k", "humidity_change", "sensor_change_k", "suction_change_k",
+    # the room's trend by the second, its relative humidity, and by how much what a feedback reads changed, in the step before
+    "air_trend_k_s", "humidity_trend", "relative_humidity", "sensor_trend_k_s",
+    "suction_trend_k_s",
     # of the coil at the airflow before (negative: of the first stage's): ln of it over rated, part of it that touches the fins
     "coil_flow_kg_s", "coil_flow_log", "coil_touched",
     # held for minutes, and for the hour
     "natural_m3_s", "drying_kg_s", "drying_w", "pane_humidity",
+    # short steps: done of the hour, since resting steps would begin, since the leaks were last found
+    "done_steps", "odd_steps", "leaks_age_steps",
+    # whether airflow stood still
+    "steady",
 )  # fmt: skip
 
 #: Marks of the coldest circuit-inlet saturation, degC: the running time below each is added up, and the low end of its spread is

@@ -45,6 +45,11 @@ LANE_ARRAYS: Final = {
 }
 #: Places in a month's row of what is added up, and so grows with the days that stand for others.
 _ADDED: Final = [MONTHLY.index(name) for name in MONTHLY if name not in (*LEAST, *GREATEST) and "_peak" not in name]
+#: What moves while a house rests.
+MOVING: Final = (
+    "air_c", "mass_c", "heavy_c", "attic_c", "humidity", "buffer_humidity", "deep_humidity", "held_water_kg", "held_s",
+    "time_off_s",
+)  # fmt: skip
 Progress = Callable[[float], bool | None]
 
 
@@ -250,15 +255,27 @@ class _Run:
                       self.watched, self.by_hour, self.hourly)  # fmt: skip
 
     def _step_by_step(self, day: int, month: int) -> None:
-        """The same steps, looked at after each."""
+        """The same steps, looked at after each; within a resting house's longer step what moves is told as moving evenly."""
         place, per_hour, lanes = self.asked.days.index(day), round(3600.0 / self.step_s), self.form.lanes
+        done = self.state[STATE.index("done_steps")]
+        moving = [STATE.index(name) for name in MOVING]
         for hour in range(HOURS):
             begin_hour(hour, lanes, self.settings, self.block)
-            for step in range(per_hour):
-                before = self.sums.copy()
-                self.form.hour(day, hour, step, step + 1, self.step_s, *self.weather, self.block)
-                self.states[place, hour * per_hour + step] = self.state
-                self.added[place, hour * per_hour + step] = self.sums - before
+            reached = np.zeros(lanes, dtype=np.int64)
+            for turn in range(per_hour):
+                state, sums = self.state.copy(), self.sums.copy()
+                self.form.hour(day, hour, turn, turn + 1, self.step_s, *self.weather, self.block)
+                for lane, (start, end) in enumerate(zip(reached, done.astype(np.int64), strict=True)):
+                    steps = slice(hour * per_hour + start, hour * per_hour + end)
+                    parts = np.arange(1, end - start + 1)[:, None] / max(end - start, 1)
+                    self.states[place, steps, :, lane] = self.state[:, lane]
+                    self.states[place, steps, moving, lane] = (
+                        state[moving, lane] + parts * (self.state[moving, lane] - state[moving, lane])
+                    ).T
+                    self.added[place, steps, :, lane] = (self.sums[:, lane] - sums[:, lane]) / max(end - start, 1)
+                reached = done.astype(np.int64)
+                if reached.min() >= per_hour:
+                    break
             end_hour(day, month, hour, lanes, self.weather[0], self.weather[2], self.block, self.months, self.watched,
                      self.by_hour, self.hourly)  # fmt: skip
 
@@ -313,7 +330,7 @@ def first_state(rows: Array, weather: WeatherArrays) -> Array:
     humidity = min(float(weather.humidity_ratio[-1]), 0.010)
     first = {"air_c": room, "mass_c": room, "heavy_c": room, "attic_c": outdoor, "humidity": humidity, "buffer_humidity": humidity,
              "deep_humidity": humidity, "held_s": 3600.0, "wet_bulb_c": 15.0, "suction_c": 7.0, "sensor_c": 10.0,
-             "time_off_s": 3600.0}  # fmt: skip
+             "time_off_s": 3600.0, "relative_humidity": 0.5}  # fmt: skip
     return np.array([np.broadcast_to(first.get(name, 0.0), room.shape) for name in STATE])
 
 
