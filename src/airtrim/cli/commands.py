@@ -4,7 +4,7 @@ from __future__ import annotations
 
 import json
 from pathlib import Path
-from typing import Annotated, Any
+from typing import TYPE_CHECKING, Annotated, Any
 
 import typer
 
@@ -13,6 +13,9 @@ from airtrim.cli.computing import job_at as _job
 from airtrim.cli.explaining import add_to as add_explaining
 from airtrim.cli.serving import add_to as add_serving
 from airtrim.cli.trimming import add_to as add_trimming
+
+if TYPE_CHECKING:
+    from airtrim.report.render import Drawing
 
 application = typer.Typer(
     help="Set the airflow of an existing ducted air conditioner so that a humid house dries without harm.",
@@ -107,18 +110,16 @@ def place(
     )
 
 
-def _write(result: dict[str, Any], job_path: Path, out: Path, units: str, paper: str, letterhead: Any) -> None:
+def _write(
+    result: dict[str, Any], job_path: Path, out: Path, units: str, paper: str, letterhead: Any, worker: Drawing
+) -> None:
     """Write report.pdf, result.json, airflow-map.svg and the copy of the job file."""
     from airtrim.job import read_document
-    from airtrim.report.map import map_specification
-    from airtrim.report.months import months_specification
     from airtrim.report.paper import paper_pdf
-    from airtrim.report.render import svgs
+    from airtrim.report.pictures import paper_pictures
 
     out.mkdir(parents=True, exist_ok=True)
-    months = months_specification(result)
-    pictures = svgs([map_specification(result, units), *([months] if months is not None else [])])
-    picture, months_picture = pictures[0], pictures[1] if months is not None else None
+    picture, months_picture = worker.made(paper_pictures, result, units)
     document = paper_pdf(result, picture, units, paper, months_picture, letterhead)
     copy = read_document(job_path).with_reading_identities().text
     (out / "result.json").write_text(json.dumps(result, indent=1, allow_nan=False) + "\n", encoding="utf-8")
@@ -129,10 +130,13 @@ def _write(result: dict[str, Any], job_path: Path, out: Path, units: str, paper:
 
 def _plan(job: Path, out: Path, full: bool, as_json: bool, units: str, paper: str, shop: Path | None) -> None:
     from airtrim.report.letterhead import read_letterhead
+    from airtrim.report.render import drawing
 
     letterhead = None if shop is None else read_letterhead(shop)
-    result = _computed(job, out, full, as_json)
-    _write(result, job, out, units, paper, letterhead)
+    _job(job)  # what is wrong with it is said before anything starts
+    with drawing() as worker:
+        result = _computed(job, out, full, as_json)
+        _write(result, job, out, units, paper, letterhead, worker)
     if as_json:
         typer.echo(json.dumps(result, allow_nan=False))
         return

@@ -73,16 +73,14 @@ def _untitled(specification: dict[str, Any]) -> dict[str, Any]:
 
 def _paper(arguments: dict[str, Any], tell: Tell) -> dict[str, Any]:
     from airtrim.report.letterhead import Letterhead
-    from airtrim.report.map import map_specification
-    from airtrim.report.months import months_specification
     from airtrim.report.paper import paper_pdf
-    from airtrim.report.render import svgs
+    from airtrim.report.pictures import paper_pictures
+    from airtrim.report.render import drawing
 
     result, units = arguments["result"], arguments["units"]
-    months = months_specification(result)
-    pictures = svgs([map_specification(result, units), *([months] if months is not None else [])])
+    with drawing() as worker:
+        picture, months = worker.made(paper_pictures, result, units)
     tell(0.7)
     head = Letterhead(**arguments.get("letterhead", {}))
-    shown = pictures[1] if months is not None else None
-    pdf = paper_pdf(result, pictures[0], units, arguments["size"], shown, head)
+    pdf = paper_pdf(result, picture, units, arguments["size"], months, head)
     return {"pdf": pdf}

@@ -227,14 +227,14 @@ def advance_hour(
                     strips,
                 )
             )
-            taken = longer if resting else 1.0
-            taken_s = resting_s if resting else step_s
-            per_taken = per_rest if resting else per_step
+            steps = longer if resting else 1.0
+            length_s = resting_s if resting else step_s
+            per_length = per_rest if resting else per_step
             lag_left = long_lag_left if resting else short_lag_left
             lag_mean = long_lag_mean if resting else short_lag_mean
             attic_part = long_attic_part if resting else short_attic_part
 
-            part = (done + 0.5 * taken) * per_hour_part
+            part = (done + 0.5 * steps) * per_hour_part
             outdoor = dry_bulb_c[before] + part * outdoor_change
             outdoor_w = outdoor_humidity[before] + part * outdoor_w_change
             if leaks_age >= leaks_held:
@@ -251,8 +251,8 @@ def advance_hour(
                 )
             around = air + in_attic * (attic - air) + in_crawl * (0.5 * (outdoor + ground_c) - air)
             # the room as it will be half a step on
-            centre = air + 0.5 * taken_s * trend
-            centre_w = humidity + 0.5 * taken_s * water_trend
+            centre = air + 0.5 * length_s * trend
+            centre_w = humidity + 0.5 * length_s * water_trend
             relative = centre_w * pressure_pa / ((0.621945 + centre_w) * saturation_pressure_fast_pa(centre))
 
             # the calls
@@ -305,7 +305,7 @@ def advance_hour(
                 settled = min(max((running - SETTLED) / max(more, 1e-9), 0.0), 1.0)
                 flow, moving = cooling_flow_after(
                     flow,
-                    taken_s,
+                    length_s,
                     fixed,
                     parameters[P.least_flow],
                     parameters[P.greatest_flow],
@@ -329,7 +329,7 @@ def advance_hour(
                     start = works * max(min(start, cooling_flow), circulation)
                     standing = min((off_delay - time_off) * per_step, 1.0)
             if call != 1.0:
-                time_off += taken_s
+                time_off += length_s
             steady = 1.0 if flow == start else 0.0
             # means over the step of the airflow, its square and its cube, and the part of the step in which the blower runs
             there = 1.0 - moving - standing
@@ -428,9 +428,9 @@ def advance_hour(
                     latent = total * cooled - sensible
                     condensing = latent * (1.0 / LATENT_HEAT)
                     shown = suction + sensor_place * (surface - suction)
-                    sensor_trend = (shown - sensor) * per_taken
+                    sensor_trend = (shown - sensor) * per_length
                     sensor = shown
-                    suction_trend = (suction - suction_before) * per_taken
+                    suction_trend = (suction - suction_before) * per_length
                     input_w *= cooling
                 coldest = suction - circuit_offset
                 if frost > 0.0 or (cooled > 0.001 and inlet_surface_c(coldest, surface) < 0.0):
@@ -460,7 +460,7 @@ def advance_hour(
                     saturated_w = 0.621945 * saturated / (pressure_pa - saturated)
                     potential = moved * max(saturated_w - entering_w, 0.0) * (1.0 - cooled)
                 held_water, drained, evaporated = water_step(
-                    held_water, condensing - freezing + thawed, potential, taken_s, water_max
+                    held_water, condensing - freezing + thawed, potential, length_s, water_max
                 )
                 per_moved = 1.0 / moved
                 per_watt = per_moved * (1.0 / SPECIFIC_HEAT)
@@ -519,13 +519,13 @@ def advance_hour(
                 + glass * (outdoor - air)
                 + at_once
             )
-            trend = rate / (air_capacity + 0.5 * taken_s * losses)
-            change = taken_s * trend
+            trend = rate / (air_capacity + 0.5 * length_s * losses)
+            change = length_s * trend
             midway = air + 0.5 * change
             through_light = wall * (outdoor - mass) + ceiling * (attic - mass) + floor * (ground_c - mass)
             through_heavy = heavy_wall * (outdoor - heavy) + heavy_floor * (ground_c - heavy)
-            mass_change = taken_s * (coupling * (midway - mass) + through_light + mass_gain) * per_mass
-            heavy_change = taken_s * (heavy_coupling * (midway - heavy) + through_heavy + heavy_gain) * per_heavy
+            mass_change = length_s * (coupling * (midway - mass) + through_light + mass_gain) * per_mass
+            heavy_change = length_s * (heavy_coupling * (midway - heavy) + through_heavy + heavy_gain) * per_heavy
             attic += (outdoor + attic_sun - attic) * attic_part
 
             # water: room air by the implicit midpoint, then the two layers of materials
@@ -541,90 +541,90 @@ def advance_hour(
                 - to_panes * (humidity - pane_humidity)
             )
             water_losses = went + buffer_coupling + to_panes
-            water_trend = water_rate / (room_air + 0.5 * taken_s * water_losses)
-            water_change = taken_s * water_trend
+            water_trend = water_rate / (room_air + 0.5 * length_s * water_losses)
+            water_change = length_s * water_trend
             midway_w = humidity + 0.5 * water_change
             to_buffer = buffer_coupling * (midway_w - buffer_humidity)
             to_deep = deep_coupling * (buffer_humidity - deep_humidity)
 
-            sums[Q.relative_humidity_s] += taken_s * relative
-            sums[Q.over_dry_s] += taken_s if relative < OVER_DRY else 0.0
-            sums[Q.over_50_s] += taken_s if relative > HUMIDITY_LINES[0] else 0.0
-            sums[Q.over_55_s] += taken_s if relative > HUMIDITY_LINES[1] else 0.0
-            sums[Q.over_60_s] += taken_s if relative > HUMIDITY_LINES[2] else 0.0
-            sums[Q.over_65_s] += taken_s if relative > HUMIDITY_LINES[3] else 0.0
-            sums[Q.over_70_s] += taken_s if relative > HUMIDITY_LINES[4] else 0.0
-            sums[Q.air_temperature_s] += taken_s * midway
-            sums[Q.humidity_s] += taken_s * midway_w
-            sums[Q.sensible_j] += taken_s * (sensible + evaporated * LATENT_HEAT)
-            sums[Q.latent_j] += taken_s * (latent - evaporated * LATENT_HEAT)
+            sums[Q.relative_humidity_s] += length_s * relative
+            sums[Q.over_dry_s] += length_s if relative < OVER_DRY else 0.0
+            sums[Q.over_50_s] += length_s if relative > HUMIDITY_LINES[0] else 0.0
+            sums[Q.over_55_s] += length_s if relative > HUMIDITY_LINES[1] else 0.0
+            sums[Q.over_60_s] += length_s if relative > HUMIDITY_LINES[2] else 0.0
+            sums[Q.over_65_s] += length_s if relative > HUMIDITY_LINES[3] else 0.0
+            sums[Q.over_70_s] += length_s if relative > HUMIDITY_LINES[4] else 0.0
+            sums[Q.air_temperature_s] += length_s * midway
+            sums[Q.humidity_s] += length_s * midway_w
+            sums[Q.sensible_j] += length_s * (sensible + evaporated * LATENT_HEAT)
+            sums[Q.latent_j] += length_s * (latent - evaporated * LATENT_HEAT)
             entered = came * outdoor_w + drawn_in * moved * outdoor_w + moisture
             on_panes = to_panes * (midway_w - pane_humidity)
             left = went * midway_w + supply_leak * moved * supply_w + drained + dried + on_panes
-            sums[Q.water_in_kg] += taken_s * entered
-            sums[Q.water_out_kg] += taken_s * left
-            sums[Q.water_absolute_kg] += taken_s * (entered + left)
-            sums[Q.drained_kg] += taken_s * drained
-            sums[Q.dehumidified_kg] += taken_s * dried
-            sums[Q.on_panes_kg] += taken_s * on_panes
-            sums[Q.dehumidifier_j] += taken_s * dried_w
-            sums[Q.dehumidifier_s] += taken_s * dehumidifying
-            sums[Q.compressor_j] += taken_s * input_w
-            sums[Q.blower_j] += taken_s * watts
+            sums[Q.water_in_kg] += length_s * entered
+            sums[Q.water_out_kg] += length_s * left
+            sums[Q.water_absolute_kg] += length_s * (entered + left)
+            sums[Q.drained_kg] += length_s * drained
+            sums[Q.dehumidified_kg] += length_s * dried
+            sums[Q.on_panes_kg] += length_s * on_panes
+            sums[Q.dehumidifier_j] += length_s * dried_w
+            sums[Q.dehumidifier_s] += length_s * dehumidifying
+            sums[Q.compressor_j] += length_s * input_w
+            sums[Q.blower_j] += length_s * watts
             if call == 1.0:
-                sums[Q.missed_s] += taken_s if midway > cooling_set + 1.0 else 0.0
+                sums[Q.missed_s] += length_s if midway > cooling_set + 1.0 else 0.0
             if cooling > 0.5:
-                sums[Q.run_s] += taken_s
-                sums[Q.high_stage_s] += taken_s * stage
-                sums[Q.long_call_s] += taken_s * long_call
-                sums[Q.drying_call_s] += taken_s * drying_call
-                sums[Q.flow_run_s] += taken_s * blown * past_frost
+                sums[Q.run_s] += length_s
+                sums[Q.high_stage_s] += length_s * stage
+                sums[Q.long_call_s] += length_s * long_call
+                sums[Q.drying_call_s] += length_s * drying_call
+                sums[Q.flow_run_s] += length_s * blown * past_frost
                 if cooled > SETTLED:
                     sums[Q.least_suction_c] = min(sums[Q.least_suction_c], suction)
                     sums[Q.least_supply_c] = min(sums[Q.least_supply_c], register)
                     coldest = suction - circuit_offset
-                    sums[Q.coldest_below_m4_0_s] += taken_s if coldest < SATURATION_MARKS_C[0] else 0.0
-                    sums[Q.coldest_below_m2_0_s] += taken_s if coldest < SATURATION_MARKS_C[1] else 0.0
-                    sums[Q.coldest_below_0_0_s] += taken_s if coldest < SATURATION_MARKS_C[2] else 0.0
-                    sums[Q.coldest_below_1_1_s] += taken_s if coldest < SATURATION_MARKS_C[3] else 0.0
-                    sums[Q.coldest_below_2_2_s] += taken_s if coldest < SATURATION_MARKS_C[4] else 0.0
-                    sums[Q.coldest_below_3_5_s] += taken_s if coldest < SATURATION_MARKS_C[5] else 0.0
-                    sums[Q.coldest_below_5_0_s] += taken_s if coldest < SATURATION_MARKS_C[6] else 0.0
-                    sums[Q.coldest_below_7_0_s] += taken_s if coldest < SATURATION_MARKS_C[7] else 0.0
-                    sums[Q.coldest_below_9_0_s] += taken_s if coldest < SATURATION_MARKS_C[8] else 0.0
-                    sums[Q.coldest_below_12_0_s] += taken_s if coldest < SATURATION_MARKS_C[9] else 0.0
-                    sums[Q.settled_run_s] += taken_s
+                    sums[Q.coldest_below_m4_0_s] += length_s if coldest < SATURATION_MARKS_C[0] else 0.0
+                    sums[Q.coldest_below_m2_0_s] += length_s if coldest < SATURATION_MARKS_C[1] else 0.0
+                    sums[Q.coldest_below_0_0_s] += length_s if coldest < SATURATION_MARKS_C[2] else 0.0
+                    sums[Q.coldest_below_1_1_s] += length_s if coldest < SATURATION_MARKS_C[3] else 0.0
+                    sums[Q.coldest_below_2_2_s] += length_s if coldest < SATURATION_MARKS_C[4] else 0.0
+                    sums[Q.coldest_below_3_5_s] += length_s if coldest < SATURATION_MARKS_C[5] else 0.0
+                    sums[Q.coldest_below_5_0_s] += length_s if coldest < SATURATION_MARKS_C[6] else 0.0
+                    sums[Q.coldest_below_7_0_s] += length_s if coldest < SATURATION_MARKS_C[7] else 0.0
+                    sums[Q.coldest_below_9_0_s] += length_s if coldest < SATURATION_MARKS_C[8] else 0.0
+                    sums[Q.coldest_below_12_0_s] += length_s if coldest < SATURATION_MARKS_C[9] else 0.0
+                    sums[Q.settled_run_s] += length_s
                 saturated = saturation_pressure_fast_pa(register + REGISTER_WARMING * (midway - register))
-                sums[Q.sweat_s] += taken_s if 0.621945 * saturated < midway_w * (pressure_pa - saturated) else 0.0
+                sums[Q.sweat_s] += length_s if 0.621945 * saturated < midway_w * (pressure_pa - saturated) else 0.0
                 # a duct outside the rooms stands in outdoor air's humidity
                 around_w = midway_w + (in_attic + in_crawl) * (outdoor_w - midway_w)
                 saturated = saturation_pressure_fast_pa(around + DUCT_FILM_PART * (supply - around))
-                sums[Q.duct_sweat_s] += taken_s if 0.621945 * saturated < around_w * (pressure_pa - saturated) else 0.0
+                sums[Q.duct_sweat_s] += length_s if 0.621945 * saturated < around_w * (pressure_pa - saturated) else 0.0
             if call == 2.0:
-                sums[Q.strips_or_furnace_j] += taken_s * burnt
-                sums[Q.pump_heat_j] += taken_s * pumped
-                sums[Q.pump_input_j] += taken_s * pump_w
-                sums[Q.missed_heating_s] += taken_s if midway < heating_set - 1.0 else 0.0
+                sums[Q.strips_or_furnace_j] += length_s * burnt
+                sums[Q.pump_heat_j] += length_s * pumped
+                sums[Q.pump_input_j] += length_s * pump_w
+                sums[Q.missed_heating_s] += length_s if midway < heating_set - 1.0 else 0.0
             if frost > 0.0:
-                sums[Q.frost_s] += taken_s if frost > SEEN_KG else 0.0
+                sums[Q.frost_s] += length_s if frost > SEEN_KG else 0.0
                 sums[Q.frost_peak_kg] = max(sums[Q.frost_peak_kg], frost)
-                sums[Q.frozen_kg] += taken_s * freezing
-                sums[Q.air_blocked_run_s] += taken_s * cooling * (1.0 - past_frost)
+                sums[Q.frozen_kg] += length_s * freezing
+                sums[Q.air_blocked_run_s] += length_s * cooling * (1.0 - past_frost)
                 sums[Q.air_blocked_peak] = max(sums[Q.air_blocked_peak], 1.0 - past_frost)
             from_ducts = delivered * SPECIFIC_HEAT * (register - centre)
             through = (came * SPECIFIC_HEAT + glass) * (outdoor - midway) + through_light + through_heavy
-            sums[Q.heat_in_j] += taken_s * (from_ducts + through + all_gains + dry_heat - thaw_room)
-            sums[Q.heat_absolute_j] += taken_s * (abs(from_ducts) + abs(through) + all_gains + dry_heat)
+            sums[Q.heat_in_j] += length_s * (from_ducts + through + all_gains + dry_heat - thaw_room)
+            sums[Q.heat_absolute_j] += length_s * (abs(from_ducts) + abs(through) + all_gains + dry_heat)
             air += change
             mass += mass_change
             heavy += heavy_change
             humidity += water_change
-            buffer_humidity += taken_s * (to_buffer - to_deep) * per_buffer
-            deep_humidity += taken_s * to_deep * per_deep_buffer
-            held += taken_s
-            done += taken
-            odd = 0.0 if odd + taken >= longer else odd + taken
-            leaks_age += taken
+            buffer_humidity += length_s * (to_buffer - to_deep) * per_buffer
+            deep_humidity += length_s * to_deep * per_deep_buffer
+            held += length_s
+            done += steps
+            odd = 0.0 if odd + steps >= longer else odd + steps
+            leaks_age += steps
     state[S.air_c], state[S.mass_c], state[S.heavy_c], state[S.attic_c], state[S.humidity], state[S.buffer_humidity] = (
         air, mass, heavy, attic, humidity, buffer_humidity)  # fmt: skip
     state[S.deep_humidity], state[S.held_water_kg], state[S.running], state[S.flow], state[S.call], state[S.held_s] = (

@@ -1,5 +1,6 @@
 """The settings of an option: a quick choice for the plan of all options, and the thorough one with its proof and its chances."""
 
+import math
 from collections.abc import Callable
 from dataclasses import dataclass, replace
 from typing import Any
@@ -62,21 +63,28 @@ def _why_none(search: Search) -> str:
 
 
 def _first_warm_enough(choices: list[Candidate], coldest: "_Coldest") -> Candidate | None:
-    """The first of some settings in order of rising airflow, so of a warmer coil, that keeps the margin; a few are run at once."""
-    low, high = 0, len(choices)  # the first that keeps it lies in low to high - 1, if there is one
-    held: Candidate | None = None
-    while low < high:
-        span = high - low
-        places = sorted({low + round(part * (span - 1) / max(AT_ONCE - 1, 1)) for part in range(AT_ONCE)})
-        margins = coldest.least_margins_k([choices[place] for place in places])
-        warm = [place for place, margin_k in zip(places, margins, strict=True) if margin_k >= CHECKED_MARGIN_K]
-        cold = [place for place in places if place not in warm]
-        if warm:
-            held, high = choices[warm[0]], warm[0]
-        low = max([low, *(place + 1 for place in cold if place < high)])
-        if not warm and places[-1] == high - 1:
-            break
-    return held
+    """The first of some settings in order of rising airflow, so of a warmer coil, that keeps the margin; a few are run at once.
+
+    Between two that are known, those nearest to where a straight line keeps it, and one that halves the rest, come next.
+    """
+    seen: dict[int, float] = {}
+    low, high = -1, len(choices)  # the last known to be too cold, the first known to be warm enough
+    while high - low > 1:
+        places = _next_places(low, high, len(choices), seen)
+        seen |= dict(zip(places, coldest.least_margins_k([choices[place] for place in places]), strict=True))
+        high = min((place for place in places if seen[place] >= CHECKED_MARGIN_K), default=high)
+        low = max((place for place in places if place < high), default=low)
+    return choices[high] if high < len(choices) else None
+
+
+def _next_places(low: int, high: int, count: int, seen: dict[int, float]) -> list[int]:
+    inside = range(low + 1, high)
+    if low in seen and high in seen:
+        at = low + (high - low) * (CHECKED_MARGIN_K - seen[low]) / max(seen[high] - seen[low], 1e-9)
+        crossing = min(max(math.ceil(at), inside[0]), inside[-1])
+        wanted = {crossing - 1, crossing, crossing + 1, (low + high) // 2}
+        return sorted(wanted & set(inside))
+    return sorted({inside[round(part * (len(inside) - 1) / (AT_ONCE - 1))] for part in range(AT_ONCE)})
 
 
 class _Coldest:
