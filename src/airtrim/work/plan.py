@@ -8,6 +8,7 @@ from typing import Any
 
 import airtrim
 from airtrim.job.model import Job
+from airtrim.physics.season.many import compile_years_ahead
 from airtrim.work.airflow_map import airflow_map
 from airtrim.work.findings import find
 from airtrim.work.findings.find import STANDARD
@@ -51,6 +52,7 @@ def make_plan(
         if progress is not None:
             progress(share)
 
+    compile_years_ahead(lanes=True)
     weather = weather_of(job)
     found = find(
         job, weather, systems or (SYSTEMS_FULL if full else SYSTEMS), seed, full, lambda done: tell(0.05 * done)

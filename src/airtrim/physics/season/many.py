@@ -16,10 +16,12 @@ from dataclasses import dataclass, field
 from functools import lru_cache
 from itertools import accumulate
 from threading import Event
+from types import SimpleNamespace
 from typing import Any, Final
 
 import numpy as np
 
+from airtrim.core.ahead import compile_ahead, is_under_way, wait_for
 from airtrim.core.errors import Cancelled
 from airtrim.core.lanes.write import LANES, lane_kernel
 from airtrim.physics.house.habits import HOURS
@@ -190,8 +192,9 @@ def run_house_years(
         for whole, part in zip(vars(told).values(), vars(found).values(), strict=True):
             whole[members] = part[: len(members)]
 
-    for form in {single_form() if len(one) == 1 else lane_form() for one in groups}:
-        _compile(form, weathers[0], step_s)
+    for single in {len(one) == 1 for one in groups}:
+        wait_for(__name__, "compile_single" if single else "compile_lanes")
+        _compile(single_form() if single else lane_form(), weathers[0], step_s)
     with ThreadPoolExecutor(max_workers=max(threads, 1)) as pool:
         pending: set[Future[None]] = {pool.submit(run, index) for index in range(len(groups))}
         try:
@@ -210,6 +213,31 @@ def run_house_years(
 def _compile(form: Form, weather: WeatherArrays, step_s: float) -> None:
     """Before the threads start."""
     _Run(form, np.zeros((len(PARAMETERS), form.lanes)), weather, step_s, Asked()).whole_day(0, -1)
+
+
+def compile_years_ahead(lanes: bool) -> None:
+    """Have the year compiled beside what comes before it: in lanes for many house-years, else for one or two.
+
+    While lanes are being compiled the single form is not: it is seldom wanted then.
+    """
+    if lanes:
+        compile_ahead(__name__, "compile_lanes")
+    elif not is_under_way(__name__, "compile_lanes"):
+        compile_ahead(__name__, "compile_single")
+
+
+def compile_single() -> None:
+    _compile(single_form(), _still_weather(), 10.0)
+
+
+def compile_lanes() -> None:
+    _compile(lane_form(), _still_weather(), 10.0)
+
+
+def _still_weather() -> Any:
+    """Weather of the right kind to compile for."""
+    hours = {name: np.full(8760, 0.01) for name in ("dry_bulb_c", "humidity_ratio", "wind_m_s", "ghi_w_m2")}
+    return SimpleNamespace(pressure_pa=101325.0, facade_w_m2=np.zeros((8760, 4)), **hours)
 
 
 def grouped(weather_of: Sequence[int]) -> list[list[int]]:

@@ -70,7 +70,7 @@ from airtrim.physics.unit.properties import (
 Array = NDArray[np.float64]
 
 #: What the coil is taken for: as it is (the larger of wet and dry), or wet whatever the air (for the fitted surfaces).
-LARGER, WET = 0, 1
+LARGER, WET = 0.0, 1.0
 #: Why there is no state.
 FINE, NO_AIR, NO_RATING, SUCTION_LOW, CONDENSING_HIGH, SURFACE_LOW, STARVED, FLOODED, NO_STATE, PRESSURES_CLOSE = range(
     10
@@ -161,7 +161,7 @@ def loop_errors(
     pressure_pa: float,
     closed: Array,
     row: UnitRow,
-    mode: int,
+    mode: float,
 ) -> tuple[float, float, float, float, float, float, float, float, float]:
     """(errors of coil, compressor, condenser, metering; total W, compressor W, flow kg/s, subcooling K, coil inlet degC).
 
@@ -262,7 +262,7 @@ def balance(
     pressure_pa: float,
     closed: Array,
     row: UnitRow,
-    mode: int,
+    mode: float,
 ) -> tuple[float, float, float, float, int, int]:
     """(surface, suction, condensing degC, superheat K, evaluations, reason) for air that touches the surface; NaN and a reason
     where there is no state inside the compressor's envelope."""

@@ -21,6 +21,7 @@ from airtrim.physics.blower.fit_motor import MotorReading, Nameplate, fit_motor
 from airtrim.physics.blower.limits import LowestFrequency, lowest_safe_frequency
 from airtrim.physics.blower.motor import PscMotor
 from airtrim.physics.blower.system import TAP_FACTORS, BlowerSystem
+from airtrim.physics.season.many import compile_years_ahead
 from airtrim.physics.season.system import SystemSample, WeatherArrays
 from airtrim.physics.unit.fields import METERING, SENSOR_PLACE, complete_rows
 from airtrim.physics.unit.fit import bypass_constants, fit_surfaces
@@ -105,6 +106,7 @@ def find(
     Raises `JobError` where no airflow is known, `NoSolutionError` where no machine of this size runs under the readings.
     """
     airflow = known_airflow(job, weather.pressure_pa)
+    compile_years_ahead(lanes=False)  # of the systems that are found
     whole, job = job, job_for_fit(job, weather.pressure_pa)
     pressure = weather.pressure_pa
     explained = fit_faults(
