@@ -207,10 +207,9 @@ def advance_hour(
 
     for _ in range(first, last):
         if done < per_hour:
-            resting = (
-                (odd == 0.0)
-                & (done + longer <= per_hour)
-                & rests(
+            resting = False
+            if longer > 1.0 and odd == 0.0:
+                resting = (done + longer <= per_hour) & rests(
                     parameters,
                     resting_s,
                     call,
@@ -226,7 +225,6 @@ def advance_hour(
                     stage,
                     strips,
                 )
-            )
             steps = longer if resting else 1.0
             length_s = resting_s if resting else step_s
             per_length = per_rest if resting else per_step
