@@ -5,9 +5,11 @@ from typing import Any
 import numpy as np
 from numpy.typing import NDArray
 
+from airtrim.physics.blower.motor import PscMotor
 from airtrim.physics.blower.system import drive_curve, operating_point
 from airtrim.work.figure import Figure, figure
 from airtrim.work.findings import Findings
+from airtrim.work.findings.blower import watts_by_wheel
 from airtrim.work.findings.find import LATENT_HEAT, STANDARD, at_standard
 from airtrim.work.findings.survey import LEAST_PER_TON
 from airtrim.work.options.limits import LEAST_SUPERHEAT_K, STOP_C, WARN_C, coolest_hour
@@ -60,12 +62,15 @@ def airflow_map(found: Findings, proposed_m3_s: float | None) -> dict[str, Any]:
 
 
 def _blower_watts(found: Findings) -> Array:
-    """Watts of the present motor turned to each airflow by a drive, `[flow, system]`; NaN beyond 20 to 75 Hz."""
+    """Watts of the present motor at each airflow, `[flow, system]`: a PSC on a drive (NaN beyond 20 to 75 Hz), others by load."""
+    present = found.system.fan_watts.sum(axis=1)
+    if not isinstance(found.blower.motor, PscMotor) or found.blower.motor.capacitor_f == 0.0:
+        by_wheel = np.array([watts_by_wheel(found.blower, float(one)) for one in FRACTIONS])
+        return np.asarray(by_wheel[:, None] * present[None, :])
     points = drive_curve(found.blower, np.linspace(20.0, 75.0, 20))
     flow = np.array([point.airflow_m3_s for point in points]) / found.blower.wheel[0]
     shape = np.array([point.watts for point in points]) / np.interp(1.0, flow, [point.watts for point in points])
     part = np.interp(FRACTIONS, flow, shape, left=np.nan, right=np.nan)
-    present = found.system.fan_watts.sum(axis=1)
     return np.asarray(part[:, None] * present[None, :])
 
 

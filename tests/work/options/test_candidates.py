@@ -157,11 +157,10 @@ def test_a_card_decides_what_can_be_set(found, now):
     assert drive(carded, now, 0.6, 14.0).why_not == "option_why.card_out_of_range"
 
 
-def test_an_electronic_motor_is_left_alone(found, now):
+def test_an_electronic_motor_gets_no_drive_and_no_other_motor(found, now):
     electronic = with_job(found, '\n[blower]\nmotor = "constant_airflow"\n')
     for make in (reduced_voltage, constant_torque_motor, constant_airflow_motor):
         assert make(electronic, now).why_not == "option_why.not_psc"
-    assert duct_work(electronic, now, "return").why_not == "option_why.path_not_reckoned"
 
 
 def test_sealing_leaves_less_than_half_of_the_leaks_and_nothing_to_do_inside(found, now):

@@ -11,6 +11,7 @@ from airtrim.core.errors import NoSolutionError
 from airtrim.job.checks import filter_area_m2
 from airtrim.job.model import Job
 from airtrim.physics.unit.fields import EXPANSION_VALVE, FIXED_ORIFICE
+from airtrim.work.findings.blower import PSC
 from airtrim.work.findings.faults import AIRFLOW, CHARGE, COMPLAINTS, FAULTS, FROST_SEEN, HOUSE, NONE, Fault
 from airtrim.work.findings.observed import Observation, Observed
 from airtrim.work.findings.parameters import Ends, Parameter, changed, described, sound_parameters, values_at
@@ -199,7 +200,7 @@ def _survey_weights(
             large = job.ducts.return_leak.si > 0.09
             factor *= 3.0 if large else 0.1
             reason("for" if large else "against", "leak_surveyed")
-        if name == "weak_capacitor" and job.blower.motor not in ("psc", "unknown"):
+        if name == "weak_capacitor" and job.blower.motor not in PSC:
             factor = 0.0
         found[fault.id] = (factor, reasons)
     return found

@@ -8,7 +8,6 @@ from typing import Any
 import numpy as np
 from numpy.typing import NDArray
 
-from airtrim.core.errors import NoSolutionError
 from airtrim.job.checks import Airflow, filter_area_m2, heating_power_w
 from airtrim.job.model import Job, Readings
 from airtrim.physics.air.moist import (
@@ -16,17 +15,15 @@ from airtrim.physics.air.moist import (
     humidity_ratio_from_wet_bulb,
     specific_volume_m3_kg,
 )
-from airtrim.physics.blower.fit import fit_blower
-from airtrim.physics.blower.fit_motor import MotorReading, Nameplate, fit_motor
-from airtrim.physics.blower.limits import LowestFrequency, lowest_safe_frequency
-from airtrim.physics.blower.motor import PscMotor
-from airtrim.physics.blower.system import TAP_FACTORS, BlowerSystem
+from airtrim.physics.blower.limits import LowestFrequency
+from airtrim.physics.blower.system import BlowerSystem
 from airtrim.physics.season.many import compile_years_ahead
 from airtrim.physics.season.system import SystemSample, WeatherArrays
 from airtrim.physics.unit.fields import METERING, SENSOR_PLACE, complete_rows
 from airtrim.physics.unit.fit import bypass_constants, fit_surfaces
 from airtrim.physics.unit.steady import unit_state
 from airtrim.work.figure import Figure, figure, spread_figure
+from airtrim.work.findings.blower import PSC, blower_of, lowest_of
 from airtrim.work.findings.explain import Explained, explanations, fit_faults
 from airtrim.work.findings.house import (
     Prior,
@@ -122,9 +119,9 @@ def find(
     priors = _priors(job)
     drawn.values.update(_draw(priors, count, child_seed(seed, "house")))
     flow_kg = drawn.values["airflow"] / specific_volume_m3_kg(*_return_state(job, _reading(job), pressure), pressure)
-    read_watts = next((r.blower_power.si for r in job.readings if r.blower_power is not None), None)
-    watts = read_watts if read_watts is not None else 0.5 * airflow.m3_s / CFM
-    blower = _blower(job, airflow.m3_s, watts)
+    # of a PSC 0.5 W/cfm where none were read, of others what their kind usually takes at this airflow
+    usual = 0.5 * airflow.m3_s / CFM if job.blower.motor in PSC else float(np.median(drawn.values["blower_watts"]))
+    blower = blower_of(job, airflow.m3_s, usual, float(np.median(drawn.values["tap_ratio"])))
     present = np.zeros((count, 4))
     present[:, 0] = drawn.values["blower_watts"]
     system = _system(job, drawn.values, drawn.units, flow_kg, present, pressure)
@@ -141,7 +138,7 @@ def find(
         system,
         blower,
         airflow,
-        _lowest(job, blower),
+        lowest_of(job, blower),
         _figures(job, system, drawn.values),
         assumed([*_machine_priors(explained), *priors], job, system.units[:, METERING]),
         messages,
@@ -261,47 +258,6 @@ def _draw(priors: list[Prior], count: int, generator: np.random.Generator) -> di
         up, down = np.log(prior.high / prior.mid), np.log(prior.mid / prior.low)
         drawn[prior.id] = prior.mid * np.exp(np.where(z > 0.0, z * up, z * down))
     return drawn
-
-
-def _blower(job: Job, airflow_m3_s: float, watts: float) -> BlowerSystem:
-    static = next(
-        (r.total_external_static.si for r in job.readings if r.total_external_static is not None), 0.5 * 249.09
-    )
-    power = job.blower.horsepower or (1.0 / 3.0 if job.tons < 2.4 else 0.5 if job.tons < 3.9 else 0.75)
-    motor = _motor_by_plate(job)
-    return fit_blower(airflow_m3_s, static, watts, power, job.blower.tap_in_use, motor=motor)
-
-
-def _lowest(job: Job, blower: BlowerSystem) -> LowestFrequency | None:
-    """The lowest safe frequency on a drive; None for other motors than a PSC, and where line frequency itself is too slow."""
-    if job.blower.motor not in ("psc", "unknown"):
-        return None
-    floor = job.safe_limits.least_frequency
-    try:
-        return lowest_safe_frequency(
-            blower, bearing=job.blower.bearing, maker_least_hertz=None if floor is None else floor.si
-        )
-    except NoSolutionError:
-        return None
-
-
-def _motor_by_plate(job: Job) -> PscMotor | None:
-    """The PSC motor that plate and wattmeter tell; None where the plate has no more than horsepower on it."""
-    plate = job.blower
-    if plate.motor not in ("psc", "unknown") or plate.horsepower is None or plate.nameplate_volts is None:
-        return None
-    amps, capacitor = plate.nameplate_amps, plate.run_capacitor
-    printed = Nameplate(
-        plate.horsepower,
-        plate.nameplate_volts.si,
-        amps=None if amps is None else amps.si,
-        capacitor_uf=None if capacitor is None else 1e6 * capacitor.si,
-    )
-    factor = TAP_FACTORS[plate.tap_in_use - 1]
-    read = [
-        MotorReading(watts=r.blower_power.si, tap_factor=factor) for r in job.readings if r.blower_power is not None
-    ]
-    return fit_motor(printed, read[:1]).motor
 
 
 def _system(job: Job, d: dict[str, Array], units: Array, flow: Array, watts: Array, pressure: float) -> SystemSample:

@@ -14,11 +14,12 @@ from airtrim.work.findings.response import unit_states
 Array = NDArray[np.float64]
 #: Return degC, humidity ratio, outdoor degC of a house being cooled, and dry air's density there, kg/m3.
 USUAL_AIR, DENSITY = np.array([[23.9, 0.0097, 29.0]]), 1.17
+_KEPT = ("airflow", "blower_watts", "return_leak", "attic_gain", "tap_ratio")
 
 
 @dataclass(frozen=True)
 class Machines:
-    """Units `[N, len(UNIT_FIELDS)]`; values by name, each `[N]`: airflow m3/s, blower_watts, return_leak, attic_gain.
+    """Units `[N, len(UNIT_FIELDS)]`; values by name, each `[N]`: airflow m3/s, blower_watts, return_leak, attic_gain, tap_ratio.
 
     `airflow_m3_s` is the median airflow of all draws, `airflow_sigma` the spread of its logarithm.
     """
@@ -37,14 +38,14 @@ def machines(explained: Explained, count: int, child: Callable[[str], np.random.
         pooled[id(one.drawn)] = (one, one.share + (before[1] if before is not None else 0.0))
     units, weights = [], []
     pressure = explained.seen.pressure_pa
-    kept: dict[str, list[Array]] = {name: [] for name in ("airflow", "blower_watts", "return_leak", "attic_gain")}
+    kept: dict[str, list[Array]] = {name: [] for name in _KEPT}
     for one, share in pooled.values():
         worth = one.drawn.weight * share > 1e-9  # the others would never be drawn
         if not worth.any():
             continue
         values = values_at(one.parameters, one.drawn.z[worth])
         values["airflow"] = one.model.airflow_m3_s(values)[0]
-        values["blower_watts"] = one.model.blower_watts(values, values["airflow"])
+        values["blower_watts"] = one.model.blower_watts(values)
         rows = one.model.rows(values)
         # a machine without a steady state at usual conditions would not have cooled the house so far
         runs = np.isfinite(unit_states(rows, values["airflow"][:, None] * DENSITY, USUAL_AIR, pressure)[:, 0, 0])

@@ -19,8 +19,14 @@ NINETY: Final = 1.6448536
 FARTHEST: Final = 4.0
 CFM: Final = 0.0004719474432
 CFM_PER_TON: Final = CFM / 3516.8528
-#: Blower watts per cfm, PSC: 0.45 to 0.58 are asked for [common-practice]; the range is judgement.
-WATTS_PER_CFM: Final = (0.37, 0.48, 0.62)
+#: Blower watts per cfm. PSC: 0.45 to 0.58 are asked for [common-practice]; constant airflow: 0.34 at 0.5 in w.c. and 0.44 at 0.8
+#: in a maker's table [fan-tables]; constant torque between; shaded pole by its efficiency. The ranges are judgement.
+PSC_WATTS: Final = (0.37, 0.48, 0.62)
+WATTS_PER_CFM: Final = {
+    "constant_torque": (0.27, 0.37, 0.51),
+    "constant_airflow": (0.25, 0.35, 0.49),
+    "shaded_pole": (0.60, 0.90, 1.30),
+}
 #: A blower as installed at its rated static, cfm a ton: 350 to 400 asked for, more found [common-practice; judgement].
 BLOWER_PER_TON: Final = (330.0 * CFM_PER_TON, 385.0 * CFM_PER_TON, 450.0 * CFM_PER_TON)
 
@@ -96,7 +102,7 @@ def sound_parameters(job: Job, unit: UnitDescription, return_leak: Ends) -> list
         _times("blower", size, BLOWER_PER_TON, "m3/s"),
         Parameter("blower_fault", -0.001, 0.0, 0.001, linear=True),  # logarithm of the airflow against a sound blower's
         Parameter("off_table", -0.001, 0.0, 0.001, linear=True),  # 1: the maker's table does not hold for it
-        _times("watts_per_airflow", 1.0 / CFM, WATTS_PER_CFM, "W/(m3/s)"),
+        _times("watts_per_airflow", 1.0 / CFM, WATTS_PER_CFM.get(job.blower.motor, PSC_WATTS), "W/(m3/s)"),
         Parameter("fault_watts", 0.9, 1.0, 1.1, linear=True),  # power of the lost airflow that the watts go with
         *(Parameter(f"{part}_resistance", 0.55, 1.0, 1.8) for part in PARTS),  # against the allowance
         Parameter("tap_ratio", 0.87, 0.92, 0.97),  # airflow of a tap against the next faster one

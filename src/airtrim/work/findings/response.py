@@ -18,13 +18,36 @@ from airtrim.work.readings.pressures import ALLOWED_PA, EXPONENTS
 Array = NDArray[np.float64]
 LATENT_HEAT = 2.466e6
 CP_AIR, CP_VAPOUR = 1006.0, 1860.0
-#: How a PSC blower's airflow falls as the static leaves the rated one, x = static / rated - 1: logarithm of the airflow, first and
-#: second order [judgement, by the shape of makers' tables: about 13 % at 0.8 and 24 % at 1.0 in w.c.].
-RATED_STATIC_PA, FIRST, SECOND = 124.5, 0.16, 0.12
+RATED_STATIC_PA = 124.5
+
+
+@dataclass(frozen=True)
+class Answer:
+    """How a kind of blower answers its path, x = static / rated - 1.
+
+    The logarithm of its airflow falls by `first` x, and by `second` times the square of x beyond `begins` (where a motor that holds
+    the airflow comes to its limit). Watts go with the airflow that the path lets through to the power `unloads`, and by `by_static`
+    of x up to `begins`.
+    """
+
+    first: float
+    second: float
+    begins: float
+    unloads: float
+    by_static: float
+
+
+#: A PSC by the shape of makers' tables, about 13 % less at 0.8 and 24 % at 1.0 in w.c. [judgement]; its watts with a forward-curved
+#: wheel [own-derivation: the motors of physics/blower give 0.85 to 0.95 on generic wheels; 0.7 to 0.9 by makers' tables].
+PSC_ANSWER = Answer(0.16, 0.12, 0.0, 0.85, 0.0)
+#: Electronic motors: airflow by makers' rows (fast taps of a five-tap cabinet lose 7 to 9 % from 0.5 to 0.8 in w.c.; constant
+#: airflow is held to 0.8) [fan-tables]; watts of constant torque rise as the wheel speeds up [own-derivation: physics/blower gives -1.1 to
+#: -1.5], of constant airflow as static does [own-derivation 0.3, a maker's table 0.47].
+ANSWERS = {
+    "constant_torque": Answer(0.11, 0.02, 0.0, -1.25, 0.0),
+    "constant_airflow": Answer(0.005, 0.15, 0.6, 0.0, 0.40),
+}
 _WET_ALLOWED = {part: ALLOWED_PA["coil_wet" if part == "coil" else part] for part in PARTS}
-#: Watts of a forward-curved wheel on a PSC motor go with the airflow that the path lets through to this power [own-derivation: the
-#: motors of physics/blower give 0.85 to 0.95 on generic wheels; 0.7 to 0.9 by makers' tables].
-UNLOADS = 0.85
 EXPONENTS_OF_PARTS = np.array([EXPONENTS[part] for part in PARTS])
 #: Places in what `unit_states` gives.
 TOTAL, SENSIBLE, SUCTION, SUPERHEAT, CONDENSING, SUBCOOLING = range(6)
@@ -52,10 +75,20 @@ def unit_states(rows: Array, flow_kg_s: Array, air: Array, pressure_pa: float) -
 
 
 @kernel
-def met_log_flow(strength: Array, pressures_pa: Array, exponents: Array, nominal: float, inside_pa: float) -> Array:
+def met_log_flow(
+    strength: Array,
+    pressures_pa: Array,
+    exponents: Array,
+    nominal: float,
+    inside_pa: float,
+    first: float,
+    second: float,
+    begins: float,
+) -> Array:
     """Logarithm of the airflow at which blower and path meet, `[N]`; bisection, the one falls and the other rises.
 
-    `strength` is the logarithm of the airflow at rated static, `pressures_pa` `[N, parts]` the drops at the logarithm `nominal`.
+    `strength` is the logarithm of the airflow at rated static, `pressures_pa` `[N, parts]` the drops at the logarithm `nominal`;
+    `first`, `second` and `begins` as in `Answer`.
     """
     found = np.empty(strength.shape[0])
     for n in range(strength.shape[0]):
@@ -66,8 +99,8 @@ def met_log_flow(strength: Array, pressures_pa: Array, exponents: Array, nominal
             for part in range(exponents.shape[0]):
                 static += pressures_pa[n, part] * np.exp(exponents[part] * (middle - nominal))
             x = static / RATED_STATIC_PA - 1.0
-            more = max(x, 0.0)
-            if strength[n] - FIRST * x - SECOND * more * more > middle:
+            more = max(x - begins, 0.0)
+            if strength[n] - first * x - second * more * more > middle:
                 low = middle
             else:
                 high = middle
@@ -99,21 +132,45 @@ class Model:
         """Airflow of the tap in use where blower and path meet, and the drop of each part, Pa."""
         nominal = float(np.log(400.0 * CFM_PER_TON * self.job.system.outdoor_size.si))
         allowed = np.array([_WET_ALLOWED[part] for part in PARTS])
-        # a coil inside the cabinet is not in the static a blower is rated at
-        inside = _WET_ALLOWED["coil"] if coil_before_blower_of(self.job) else 0.0
         pressures = np.stack([values[f"{part}_resistance"] for part in PARTS], axis=1) * allowed
         strength = np.log(values["blower"]) + values["blower_fault"]
-        flow = met_log_flow(strength, pressures, EXPONENTS_OF_PARTS, nominal, inside)
+        answer = self.answer
+        flow = met_log_flow(
+            strength,
+            pressures,
+            EXPONENTS_OF_PARTS,
+            nominal,
+            self._inside_pa,
+            answer.first,
+            answer.second,
+            answer.begins,
+        )
         drops = {
             part: pressures[:, place] * np.exp(EXPONENTS_OF_PARTS[place] * (flow - nominal))
             for place, part in enumerate(PARTS)
         }
         return np.exp(flow), drops
 
-    def blower_watts(self, values: dict[str, Array], flow_m3_s: Array) -> Array:
-        """Watts: by the sound blower's airflow at rated static, less where the path holds air back, and as the fault has it."""
-        held_back = flow_m3_s / (values["blower"] * np.exp(values["blower_fault"]))
-        sound = values["watts_per_airflow"] * values["blower"] * held_back**UNLOADS
+    @property
+    def answer(self) -> Answer:
+        """How this kind of motor answers its path; a motor of one winding as a PSC."""
+        return ANSWERS.get(self.job.blower.motor, PSC_ANSWER)
+
+    @property
+    def _inside_pa(self) -> float:
+        """A coil inside the cabinet is not in the static a blower is rated at."""
+        return _WET_ALLOWED["coil"] if coil_before_blower_of(self.job) else 0.0
+
+    def blower_watts(self, values: dict[str, Array]) -> Array:
+        """Watts: by the sound blower's airflow at rated static, as the path holds air back, and as the fault has it."""
+        flow, drops = self.airflow_m3_s(values)
+        answer = self.answer
+        held_back = flow / (values["blower"] * np.exp(values["blower_fault"]))
+        sound = values["watts_per_airflow"] * values["blower"] * held_back**answer.unloads
+        static = sum(drops.values(), start=np.zeros_like(flow)) - self._inside_pa
+        above = np.minimum(static / RATED_STATIC_PA - 1.0, answer.begins)
+        # constant power from its limit on; other kinds' watts are all in the airflow
+        sound = sound * (1.0 + answer.by_static * above)
         return np.asarray(sound * np.exp(values["fault_watts"] * values["blower_fault"]))
 
     def flows_kg_s(self, values: dict[str, Array], flow_m3_s: Array) -> Array:
@@ -168,10 +225,10 @@ class Model:
         if kind == "capacitor":
             return np.asarray(np.log(values["capacitor"]))
         if kind == "blower_power":
-            return np.asarray(np.log(self.blower_watts(values, flow)))
+            return np.asarray(np.log(self.blower_watts(values)))
         total, sensible = states[:, point, TOTAL], states[:, point, SENSIBLE]
         if kind == "supply":
-            heat = self.blower_watts(values, flow) if self.seen.air[point].heat_in_supply else 0.0
+            heat = self.blower_watts(values) if self.seen.air[point].heat_in_supply else 0.0
             return np.asarray(
                 air[point, 0] - (sensible - heat) / (flows[:, point] * (CP_AIR + CP_VAPOUR * air[point, 1]))
             )

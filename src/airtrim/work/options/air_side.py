@@ -15,6 +15,7 @@ from airtrim.physics.blower.path import COIL_EXPONENT, Path, Resistance
 from airtrim.physics.blower.system import BlowerPoint, BlowerSystem, operating_point
 from airtrim.physics.blower.wheel import wheel_load
 from airtrim.work.findings import Findings
+from airtrim.work.findings.blower import horsepower_of
 from airtrim.work.findings.survey import CFM_PER_TON
 from airtrim.work.options.candidates import (
     UNCHANGED_RISE,
@@ -125,10 +126,8 @@ def duct_work(found: Findings, now: Candidate, side: str) -> Candidate:
 
 
 def on_path(found: Findings, now: Candidate, identity: str, path: Path, tap: int | None = None) -> Candidate:
-    """The present motor, on its tap or another, through another path."""
+    """The present motor, of whichever kind, on its tap or another, through another path."""
     assert now.program is not None
-    if not is_psc(found):
-        return Candidate(identity, None, why_not="option_why.path_not_reckoned")
     blower = replace(found.blower, path=path)
     try:
         point = operating_point(blower, tap=tap)
@@ -187,10 +186,8 @@ def reduced_voltage(found: Findings, now: Candidate) -> Candidate:
 
 def electronic_motor_of(found: Findings, kind: str, card: Card, setting: float) -> ElectronicMotor:
     """A motor of the card's losses and the present horsepower, with one setting in its own unit."""
-    power = found.job.blower.horsepower or (
-        1.0 / 3.0 if found.job.tons < 2.4 else 0.5 if found.job.tons < 3.9 else 0.75
-    )
-    motor = ElectronicMotor(kind, (setting,), WATTS_PER_HORSEPOWER * (card.limits.horsepower or power))
+    power = card.limits.horsepower or horsepower_of(found.job)
+    motor = ElectronicMotor(kind, (setting,), WATTS_PER_HORSEPOWER * power)
     if card.standby is not None:
         motor = replace(motor, standby_w=card.standby.si)
     points = [(one.load.si, one.efficiency.si) for one in card.efficiency]

@@ -13,6 +13,7 @@ from airtrim.physics.blower.supply import Estimate
 from airtrim.physics.blower.system import BlowerSystem, hertz_for_flow, operating_point, watts_polynomial
 from airtrim.physics.season.system import AirflowProgram, SystemSample
 from airtrim.work.findings import Findings
+from airtrim.work.findings.blower import ELECTRONIC, PSC
 
 Array = NDArray[np.float64]
 #: Every option, the cheapest to do first.
@@ -115,7 +116,7 @@ def lower_tap(found: Findings, now: Candidate, steps: int = 1) -> Candidate:
     identity = "lower_tap" if steps == 1 else "second_lower_tap"
     blower = found.blower
     tap = blower.tap_in_use + steps
-    if not is_psc(found):
+    if not (is_psc(found) or found.job.blower.motor in ELECTRONIC):
         return Candidate(identity, None, why_not="option_why.not_psc")
     if tap > (found.job.blower.taps or max(DEFAULT_TAPS, blower.tap_in_use)):
         return Candidate(identity, None, why_not="option_why.no_lower_tap")
@@ -127,8 +128,15 @@ def lower_tap(found: Findings, now: Candidate, steps: int = 1) -> Candidate:
     present = operating_point(blower).watts
     watts = scaled_watts(found, np.array([point.watts / present]))
     program = replace(automatic(now.program), cooling_flow=fraction, least_flow=fraction, greatest_flow=fraction)
+    notes = () if is_psc(found) else ("option_note.own_setting",)
     return Candidate(
-        identity, program, watts, rise=point.winding_rise, tap=tap, present_watts=found.system.fan_watts[:, 0]
+        identity,
+        program,
+        watts,
+        rise=point.winding_rise,
+        tap=tap,
+        present_watts=found.system.fan_watts[:, 0],
+        notes=notes,
     )
 
 
@@ -184,8 +192,8 @@ def automatic(program: AirflowProgram) -> AirflowProgram:
 
 
 def is_psc(found: Findings) -> bool:
-    """Taps and drives are reckoned for a PSC motor; an unknown motor counts as one until somebody looks."""
-    return found.job.blower.motor in ("psc", "unknown")
+    """Drives and less voltage are for a PSC motor; an unknown motor counts as one until somebody looks."""
+    return found.job.blower.motor in PSC
 
 
 def card_of(job: Job, kind: str) -> Card:

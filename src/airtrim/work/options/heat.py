@@ -29,6 +29,7 @@ from airtrim.physics.unit.heating_pump import HIGH_PRESSURE_SWITCH_PA, heat_pump
 from airtrim.tables import refrigerant
 from airtrim.work.figure import Figure, figure, spread_figure
 from airtrim.work.findings import Findings
+from airtrim.work.findings.blower import PSC
 from airtrim.work.options.candidates import Candidate
 
 Array = NDArray[np.float64]
@@ -215,7 +216,7 @@ def _fraction(job: Job, blower: BlowerSystem | None, tap: int | None, shared: fl
         return None
     if tap == job.blower.tap_in_use:
         return 1.0
-    if blower is None or job.blower.motor not in ("psc", "unknown"):
+    if blower is None or job.blower.motor not in PSC:  # an electronic motor's other settings are a guess
         return None
     try:
         return operating_point(blower, tap=tap).airflow_m3_s / blower.wheel[0]
