@@ -42,6 +42,7 @@ CLASSES: dict[str, InstrumentClass] = {
     "flow_plate": InstrumentClass("m**3/s", 0.07, 0.0, False, 1095, "40 cfm", "from-memory"),
     "calibrated_fan": InstrumentClass("m**3/s", 0.05, 0.0, False, 1095, "40 cfm", "from-memory"),
     "tachometer": InstrumentClass("rpm", 0.005, 2.0, False, 1095, "5 rpm", "from-memory"),
+    "capacitance_meter": InstrumentClass("F", 0.03, 5e-8, False, 1095, "0.1 uF", "from-memory"),
     "bucket": InstrumentClass("m**3", 0.03, 0.0, False, 3650, "2 floz", "from-memory"),
     "gas_meter": InstrumentClass("m**3", 0.02, 0.0, False, 3650, "0.05 ft3", "from-memory"),
 }
@@ -77,6 +78,7 @@ KIND_OF: dict[str, str] = {
     "plate": "flow_plate",
     "fan_airflow": "calibrated_fan",
     "blower_speed": "tachometer",
+    "capacitor_read": "capacitance_meter",
     "condensate": "bucket",
     "gas": "gas_meter",
 }  # fmt: skip

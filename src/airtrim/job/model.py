@@ -33,6 +33,7 @@ if TYPE_CHECKING:
     HotTemperature: TypeAlias = Measured
     Altitude: TypeAlias = Measured
     Rate: TypeAlias = Measured
+    Speed: TypeAlias = Measured
 else:
     Area = field("m**2", 10.0, 2000.0, "1650 ft2")
     Length = field("m", 1.5, 6.0, "8 ft")
@@ -56,6 +57,7 @@ else:
     HotTemperature = field("degC", 30.0, 150.0, "150 F")
     Altitude = field("m", -100.0, 4000.0, "890 ft")
     Rate = field("", 0.0, 0.2, "3 %")
+    Speed = field("rpm", 600.0, 3590.0, "1075 rpm")
 
 
 def _usual_rate() -> Measured:
@@ -215,7 +217,11 @@ class Blower(Section):
     horsepower: float | None = Field(default=None, ge=0.05, le=2.0, description="On the motor's plate, hp")
     nameplate_amps: Amps | None = Field(default=None, description="Full-load amps on the plate")
     nameplate_volts: Volts | None = Field(default=None, description="Volts on the plate")
+    nameplate_rpm: Speed | None = Field(default=None, description="Full-load speed on the plate; 1075 rpm if left out")
     run_capacitor: Capacitance | None = Field(default=None, description="On the capacitor's label")
+    capacitor_read: Capacitance | None = Field(
+        default=None, description="The same capacitor by a meter: power off, discharged, leads off"
+    )
     bearing: Literal["sleeve", "ball", "unknown"] = Field(default="unknown", description="Unknown counts as sleeve")
     fan_table: list[FanRow] = Field(default_factory=list, description="Rows of the maker's fan table")
 

@@ -99,6 +99,7 @@ Day: TypeAlias = Annotated[str, BeforeValidator(_day)]
 InstrumentKind: TypeAlias = Literal[
     "thermometer", "line_thermometer", "humidity_probe", "manometer", "refrigerant_gauge", "voltmeter", "clamp_meter",
     "wattmeter", "anemometer", "powered_hood", "hood", "flow_plate", "calibrated_fan", "tachometer", "bucket", "gas_meter",
+    "capacitance_meter",
 ]  # fmt: skip
 
 
@@ -216,7 +217,7 @@ class Readings(Section):
     strip_circuits: list[StripCircuit] = Field(default_factory=list, description="Electric strips, each circuit")
     gas: Gas | None = Field(default=None, description="Furnace's gas, clocked at the meter")
     known_point: KnownPoint | None = Field(default=None, description="Another airflow of this blower that is known")
-    blower_speed: Speed | None = Field(default=None, description="By tachometer")
+    blower_speed: Speed | None = Field(default=None, description="By tachometer; it tells the motor's slip")
     traverses: list[Traverse] = Field(default_factory=list, description="Duct traverses that together hold all the air")
     grilles: list[Grille] = Field(default_factory=list, description="All registers, or all return grilles")
     plate: Plate | None = Field(default=None, description="Plate or grid at the filter slot")
@@ -256,7 +257,9 @@ class Readings(Section):
     liquid_line: LineTemperature | None = Field(default=None, description="Liquid line at the service port")
 
     blower_power: Power | None = Field(default=None, description="By wattmeter, this tap, wet coil")
-    blower_volts: Volts | None = Field(default=None, description="At the blower, running")
+    blower_volts: Volts | None = Field(
+        default=None, description="At the blower, running; the motor is fitted at these volts"
+    )
     blower_amps: Amps | None = Field(default=None, description="Line amps of the blower")
     power_factor: Fraction | None = Field(default=None, description="Of the blower, by a meter that shows it")
     capacitor_volts: Volts | None = Field(default=None, description="Across the run capacitor, running")

@@ -99,7 +99,7 @@ def fit_blower(
         total = float(path_pressure(float(airflow_m3_s), path, Resistance())[0])
     wheel = generic_wheel(float(airflow_m3_s), total, speed, shaft)
     system = BlowerSystem(motor, tap_in_use, wheel, path, external_static_pa / total, tuple(tap_factors))
-    return system if second is None else _through(system, second)
+    return system if second is None else fit_second_point(system, second)
 
 
 def _speed_for_watts(motor: PscMotor, supply: Supply, watts: float) -> float:
@@ -130,8 +130,8 @@ def _read_speed(motor: PscMotor, supply: Supply, speed_rpm: float, watts: float)
     return float(speed_rpm)
 
 
-def _through(system: BlowerSystem, second: MeasuredPoint) -> BlowerSystem:
-    """The same system with its wheel led through a second point."""
+def fit_second_point(system: BlowerSystem, second: MeasuredPoint) -> BlowerSystem:
+    """The same system with its wheel led through a second point; raises as `fit_blower` does."""
     for name, value, low, high in (
         ("airflow", second.airflow_m3_s, 0.02, 2.0),
         ("external static", second.external_static_pa, 0.0, 600.0),

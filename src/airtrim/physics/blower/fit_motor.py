@@ -74,6 +74,8 @@ class MotorReading:
     """What was read at one time, running; any of them None. `volts` at the motor (plate volts if None), `tap_factor` of the tap.
 
     `auxiliary_amps` in the capacitor's lead, `capacitor_volts` across it; `capacitor_uf` by a meter with the power off.
+    `tap_sigma`, above 0, is how little the tap's factor is known (one sigma of its logarithm): then it is fitted, one for all
+    readings of the same factor.
     """
 
     watts: float | None = None
@@ -84,6 +86,7 @@ class MotorReading:
     capacitor_volts: float | None = None
     capacitor_uf: float | None = None
     tap_factor: float = 1.0
+    tap_sigma: float = 0.0
 
 
 @dataclass(frozen=True)
@@ -99,12 +102,16 @@ class MotorResidual:
 
 @dataclass(frozen=True)
 class MotorFit:
-    """The motor that fits, its speeds at the readings (rpm), residuals, and its capacitor over the label: low, mid, high (90 %)."""
+    """The motor that fits, its speeds at the readings (rpm), residuals, and its capacitor over the label: low, mid, high (90 %).
+
+    `tap_factors` are those at the readings, fitted where they were not known.
+    """
 
     motor: PscMotor
     speeds_rpm: tuple[float, ...]
     residuals: tuple[MotorResidual, ...]
     capacitor_ratio: tuple[float, float, float]
+    tap_factors: tuple[float, ...] = ()
 
     @property
     def capacitor_is_weak(self) -> bool:
@@ -133,33 +140,40 @@ def fit_motor(plate: Nameplate, readings: Sequence[MotorReading] = ()) -> MotorF
     usual = default_motor(plate.horsepower, plate.volts, plate.rpm, label_f)
     _check_plate(plate)
     targets = _targets(plate, readings)
-    supplies = [Supply(plate.volts, LINE_HERTZ, 1.0)] + [
+    at_plate = Supply(plate.volts, LINE_HERTZ, 1.0)
+    as_given = [at_plate] + [
         Supply(plate.volts if one.volts is None else float(one.volts), LINE_HERTZ, float(one.tap_factor)) for one in readings
     ]  # fmt: skip
     synchronous = usual.synchronous_rpm()
-    usual_watts = usual.watts(plate.rpm, supplies[0])
+    usual_watts = usual.watts(plate.rpm, at_plate)
     spreads = np.array([spread for _, spread in _UNKNOWNS] + [CAPACITOR_SIGMA])
-    start_slips = [_slip_at_start(usual, supply, one) for supply, one in zip(supplies[1:], readings, strict=True)]
+    start_slips = [_slip_at_start(usual, supply, one) for supply, one in zip(as_given[1:], readings, strict=True)]
+    loose = {one.tap_factor: one.tap_sigma for one in readings if one.tap_sigma > 0.0}
 
-    def split(x: Array) -> tuple[PscMotor, list[float]]:
-        speeds = [synchronous * (1.0 - exp(value)) for value in x[len(spreads) :]]
-        return _changed(usual, x[: len(spreads)]), [plate.rpm, *speeds]
+    slips_end = len(spreads) + len(readings)
+
+    def split(x: Array) -> tuple[PscMotor, list[float], list[Supply]]:
+        speeds = [synchronous * (1.0 - exp(value)) for value in x[len(spreads) : slips_end]]
+        taps = {factor: factor * exp(moved) for factor, moved in zip(loose, x[slips_end:], strict=True)}
+        supplies = [one._replace(tap_factor=taps.get(one.tap_factor, one.tap_factor)) for one in as_given[1:]]
+        return _changed(usual, x[: len(spreads)]), [plate.rpm, *speeds], [at_plate, *supplies]
 
     def residuals(x: Array) -> Array:
-        motor, speeds = split(x)
+        motor, speeds, supplies = split(x)
         states = [motor.state(speed, supply) for speed, supply in zip(speeds, supplies, strict=True)]
         off = [_off(motor, target, states, speeds, supplies) for target in targets]
-        shaft = motor.losses(plate.rpm, supplies[0]).shaft
+        shaft = motor.losses(plate.rpm, at_plate).shaft
         off.append(log(max(shaft, 1.0) / motor.rated_w) / PLATE_OUTPUT_SIGMA)
-        off.append(log(motor.watts(plate.rpm, supplies[0]) / usual_watts) / USUAL_WATTS_SIGMA)
-        speed = (x[len(spreads) :] - start[len(spreads) :]) / _SLIP_SIGMA
-        return np.concatenate([x[: len(spreads)] / spreads, speed, off])
+        off.append(log(motor.watts(plate.rpm, at_plate) / usual_watts) / USUAL_WATTS_SIGMA)
+        speed = (x[len(spreads) : slips_end] - start[len(spreads) : slips_end]) / _SLIP_SIGMA
+        return np.concatenate([x[: len(spreads)] / spreads, speed, x[slips_end:] / list(loose.values()), off])
 
-    start = np.concatenate([np.zeros(len(spreads)), np.log(start_slips)])
-    bounds = np.concatenate([np.full(len(spreads), 2.0), np.full(len(start_slips), log(0.7))])
-    low = np.concatenate([np.full(len(spreads), -2.0), np.full(len(start_slips), log(0.003))])
-    found = least_squares(residuals, start, bounds=(low, bounds), x_scale="jac", xtol=1e-10, ftol=1e-10)
-    motor, speeds = split(found.x)
+    start = np.concatenate([np.zeros(len(spreads)), np.log(start_slips), np.zeros(len(loose))])
+    tap_ends = np.full(len(loose), 0.5)
+    high = np.concatenate([np.full(len(spreads), 2.0), np.full(len(start_slips), log(0.7)), tap_ends])
+    low = np.concatenate([np.full(len(spreads), -2.0), np.full(len(start_slips), log(0.003)), -tap_ends])
+    found = least_squares(residuals, start, bounds=(low, high), x_scale="jac", xtol=1e-10, ftol=1e-10)
+    motor, speeds, supplies = split(found.x)
     states = [motor.state(speed, supply) for speed, supply in zip(speeds, supplies, strict=True)]
     told = tuple(
         MotorResidual(
@@ -182,6 +196,7 @@ def fit_motor(plate: Nameplate, readings: Sequence[MotorReading] = ()) -> MotorF
         tuple(speeds[1:]),
         told,
         (exp(ratio - 1.645 * sigma), exp(ratio), exp(ratio + 1.645 * sigma)),
+        tuple(one.tap_factor for one in supplies[1:]),
     )
 
 

@@ -3,6 +3,7 @@ winding."""
 
 from dataclasses import replace
 from math import pi
+from typing import Any
 
 import numpy as np
 
@@ -11,12 +12,13 @@ from airtrim.job.model import Job
 from airtrim.physics.blower.circuit import LINE_HERTZ, Supply
 from airtrim.physics.blower.electronic import ElectronicMotor
 from airtrim.physics.blower.fit import fit_blower
-from airtrim.physics.blower.fit_motor import MotorReading, Nameplate, fit_motor
 from airtrim.physics.blower.limits import LowestFrequency, lowest_safe_frequency
 from airtrim.physics.blower.motor import WATTS_PER_HORSEPOWER, PscMotor, split_phase_motor
 from airtrim.physics.blower.path import Resistance
 from airtrim.physics.blower.system import TAP_FACTORS, BlowerSystem
 from airtrim.physics.blower.wheel import wheel_load
+from airtrim.work.findings.motor import motor_of
+from airtrim.work.findings.of_table import by_table, table_at
 
 PSC, ELECTRONIC = ("psc", "unknown"), ("constant_torque", "constant_airflow")
 USUAL_STATIC_PA = 0.5 * 249.08891
@@ -28,32 +30,54 @@ LEAST_EFFICIENCY = 0.5
 SHADED_POLE_EFFICIENCY = 0.30
 
 
-def blower_of(job: Job, airflow_m3_s: float, usual_watts: float, tap_ratio: float) -> BlowerSystem:
-    """The surveyed kind of motor on a wheel and path through the point read; `usual_watts` stand in where none were read.
+def blower_of(
+    job: Job, whole: Job, airflow_m3_s: float, usual_watts: float, tap_ratio: float
+) -> tuple[BlowerSystem, list[dict[str, Any]]]:
+    """The surveyed kind of motor on a wheel and path through the point read, and messages; `usual_watts` stand in for unread ones.
 
-    `tap_ratio` is the airflow of a tap or setting against the next faster one: an electronic motor's other settings follow from
-    it. Raises `NoSolutionError` and `OutOfRangeError` where watts and plate do not go together.
+    `job` has the cooling readings of the tap in use, `whole` all of them. `tap_ratio` is the airflow of a tap or setting against
+    the next faster one: an electronic motor's other settings follow from it where the maker's table has no row. Raises what
+    `fit_motor` and `fit_blower` raise where plate and readings do not go together.
     """
-    read = next((r.blower_power.si for r in job.readings if r.blower_power is not None), None)
-    watts = read if read is not None else usual_watts
     static = next(
         (r.total_external_static.si for r in job.readings if r.total_external_static is not None), USUAL_STATIC_PA
     )
     kind, tap = job.blower.motor, job.blower.tap_in_use
-    if kind in PSC:
-        return fit_blower(airflow_m3_s, static, watts, horsepower_of(job), tap, motor=_psc_by_plate(job))
+    table = table_at(job, tap, static)
+    read = next((r.blower_power.si for r in job.readings if r.blower_power is not None), None)
     if kind in ELECTRONIC:
-        return _electronic(job, airflow_m3_s, static, watts, tap_ratio)
+        system = _electronic(job, airflow_m3_s, static, read if read is not None else usual_watts, tap_ratio)
+    elif kind in PSC:
+        told = motor_of(whole)
+        if told is None:
+            watts = read if read is not None else usual_watts
+            system = fit_blower(airflow_m3_s, static, watts, horsepower_of(job), tap)
+        else:
+            watts = told.watts if told.watts is not None else read if read is not None else usual_watts
+            system = fit_blower(
+                airflow_m3_s, static, watts, horsepower_of(job), tap,
+                motor=told.motor, speed_rpm=told.speed_rpm, tap_factors=told.tap_factors,
+            )  # fmt: skip
+    else:
+        system = _of_one_winding(job, airflow_m3_s, static, read)
+    return by_table(job, system, static, table)
+
+
+def _of_one_winding(job: Job, airflow_m3_s: float, static_pa: float, read: float | None) -> BlowerSystem:
+    """Split-phase and capacitor-start motors run on their main winding; a shaded-pole one too, with more lost in the iron."""
+    plate, tap = job.blower, job.blower.tap_in_use
     motor = split_phase_motor(
-        horsepower_of(job), job.blower.nameplate_volts.si if job.blower.nameplate_volts else 115.0
+        horsepower_of(job),
+        115.0 if plate.nameplate_volts is None else plate.nameplate_volts.si,
+        1725.0 if plate.nameplate_rpm is None else plate.nameplate_rpm.si,
     )
     supply = Supply(motor.volts, LINE_HERTZ, TAP_FACTORS[tap - 1])
-    if kind == "shaded_pole":
+    if plate.motor == "shaded_pole":
         watts = read if read is not None else motor.rated_w / SHADED_POLE_EFFICIENCY
         motor = _shaded_pole(motor, supply, watts)
-    elif read is None:
-        watts = motor.watts(motor.rated_rpm, supply)
-    return fit_blower(airflow_m3_s, static, watts, horsepower_of(job), tap, motor=motor)
+    else:
+        watts = read if read is not None else motor.watts(motor.rated_rpm, supply)
+    return fit_blower(airflow_m3_s, static_pa, watts, horsepower_of(job), tap, motor=motor)
 
 
 def lowest_of(job: Job, blower: BlowerSystem) -> LowestFrequency | None:
@@ -72,25 +96,6 @@ def lowest_of(job: Job, blower: BlowerSystem) -> LowestFrequency | None:
 def horsepower_of(job: Job) -> float:
     """By the plate, else the usual one of a unit of this size [judgement]."""
     return job.blower.horsepower or (1.0 / 3.0 if job.tons < 2.4 else 0.5 if job.tons < 3.9 else 0.75)
-
-
-def _psc_by_plate(job: Job) -> PscMotor | None:
-    """The PSC motor that plate and wattmeter tell; None where the plate has no more than horsepower on it."""
-    plate = job.blower
-    if plate.horsepower is None or plate.nameplate_volts is None:
-        return None
-    amps, capacitor = plate.nameplate_amps, plate.run_capacitor
-    printed = Nameplate(
-        plate.horsepower,
-        plate.nameplate_volts.si,
-        amps=None if amps is None else amps.si,
-        capacitor_uf=None if capacitor is None else 1e6 * capacitor.si,
-    )
-    factor = TAP_FACTORS[plate.tap_in_use - 1]
-    read = [
-        MotorReading(watts=r.blower_power.si, tap_factor=factor) for r in job.readings if r.blower_power is not None
-    ]
-    return fit_motor(printed, read[:1]).motor
 
 
 def _electronic(job: Job, airflow_m3_s: float, static_pa: float, watts: float, tap_ratio: float) -> BlowerSystem:

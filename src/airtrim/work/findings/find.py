@@ -121,11 +121,12 @@ def find(
     flow_kg = drawn.values["airflow"] / specific_volume_m3_kg(*_return_state(job, _reading(job), pressure), pressure)
     # of a PSC 0.5 W/cfm where none were read, of others what their kind usually takes at this airflow
     usual = 0.5 * airflow.m3_s / CFM if job.blower.motor in PSC else float(np.median(drawn.values["blower_watts"]))
-    blower = blower_of(job, airflow.m3_s, usual, float(np.median(drawn.values["tap_ratio"])))
+    tap_ratio = float(np.median(drawn.values["tap_ratio"]))
+    blower, told_of_blower = blower_of(job, whole, airflow.m3_s, usual, tap_ratio)
     present = np.zeros((count, 4))
     present[:, 0] = drawn.values["blower_watts"]
     system = _system(job, drawn.values, drawn.units, flow_kg, present, pressure)
-    messages = survey_messages(job, airflow)
+    messages = [*survey_messages(job, airflow), *told_of_blower]
     if explained.chances.get("something_else", 0.0) > DISAGREE:
         messages.insert(0, {"id": "finding.readings_disagree", "values": {}})
     read = read_job(whole, pressure)

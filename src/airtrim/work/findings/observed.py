@@ -6,10 +6,10 @@ from math import isfinite, log
 import numpy as np
 
 from airtrim.job.model import Job
-from airtrim.physics.blower.airflow_readings import capacitance_f
 from airtrim.work.findings.parameters import PARTS
 from airtrim.work.readings.airflow import FROM_COOLING, airflows
 from airtrim.work.readings.answers import points_of
+from airtrim.work.readings.electrical import capacitors, electrical
 from airtrim.work.readings.join import join
 from airtrim.work.readings.point import Point, finite
 from airtrim.work.readings.pressures import external_static, parts_of
@@ -167,12 +167,12 @@ def _air_rows(job: Job, points: list[Point], air: list[Air], put) -> None:  # ty
     if back is not None and grille is not None and outdoor is not None:
         gain = carried(lambda a, b: a - b, a=back, b=grille)
         put("duct_gain", 0, gain, (gain.value, "K"))
-    volts, amps, label = main.of("capacitor_volts"), main.of("capacitor_amps"), job.blower.run_capacitor
-    if volts is not None and amps is not None and label is not None:
-        farads = carried(lambda v, a: capacitance_f(a, v, 60.0), v=volts, a=amps)
-        ratio = carried(lambda f: f / label.si, f=farads)
-        put("capacitor", 0, _logarithm(ratio), (farads.value * 1e6, "uF"))
-    power = main.of("blower_power")
+    label = job.blower.run_capacitor
+    read = next((one for point in [main, *points] for one in capacitors(point).values()), None)
+    if read is not None and label is not None:
+        ratio = carried(lambda f: f / label.si, f=read)
+        put("capacitor", 0, _logarithm(ratio), (read.value * 1e6, "uF"))
+    power = electrical(main, None).watts  # by wattmeter, else by volts, amps and power factor
     if power is not None:
         put("blower_power", 0, _logarithm(power), (power.value, "W"))
 

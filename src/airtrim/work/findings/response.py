@@ -41,8 +41,8 @@ class Answer:
 #: wheel [own-derivation: the motors of physics/blower give 0.85 to 0.95 on generic wheels; 0.7 to 0.9 by makers' tables].
 PSC_ANSWER = Answer(0.16, 0.12, 0.0, 0.85, 0.0)
 #: Electronic motors: airflow by makers' rows (fast taps of a five-tap cabinet lose 7 to 9 % from 0.5 to 0.8 in w.c.; constant
-#: airflow is held to 0.8) [fan-tables]; watts of constant torque rise as the wheel speeds up [own-derivation: physics/blower gives -1.1 to
-#: -1.5], of constant airflow as static does [own-derivation 0.3, a maker's table 0.47].
+#: airflow is held to 0.8) [fan-tables]; watts of constant torque rise as the wheel speeds up [own-derivation: physics/blower gives
+#: -1.1 to -1.5], of constant airflow as static does [own-derivation 0.3, a maker's table 0.47].
 ANSWERS = {
     "constant_torque": Answer(0.11, 0.02, 0.0, -1.25, 0.0),
     "constant_airflow": Answer(0.005, 0.15, 0.6, 0.0, 0.40),

@@ -14,6 +14,9 @@ POWER_FACTOR = {
     "unknown": (0.80, 0.12),
     "constant_torque": (0.60, 0.08),
     "constant_airflow": (0.60, 0.08),
+    "capacitor_start": (0.65, 0.10),
+    "split_phase": (0.65, 0.10),
+    "shaded_pole": (0.60, 0.10),
 }
 #: Tolerance of a run capacitor, part each way [common-practice]; volts against the plate [from-memory].
 CAPACITOR_PART, VOLTS_PART = 0.06, 0.10
@@ -86,15 +89,30 @@ def electrical(point: Point, airflow_m3_s: Uncertain | None) -> Electrical:
     return Electrical(figures, told, watts)
 
 
-def _capacitor(point: Point, figures: list[Figure], told: list[dict[str, Any]]) -> None:
+def capacitors(point: Point) -> dict[str, Uncertain]:
+    """The run capacitor in farad, under load by volts and amps, and by a meter with the power off; by the figures' names."""
+    found = {}
     volts, amps = point.of("capacitor_volts"), point.of("capacitor_amps")
-    if volts is None or amps is None:
-        if (volts is None) != (amps is None):
-            told.append(message("capacitor_needs_both"))
-        return
-    hertz = point.reading.line_frequency.si if point.reading.line_frequency is not None else 60.0
-    found = carried(lambda a, v: MICRO * capacitance_f(a, v, hertz), a=amps, v=volts)
-    figures.append(found.figure("capacitance", "uF", 0.0))
+    if volts is not None and amps is not None:
+        hertz = point.reading.line_frequency.si if point.reading.line_frequency is not None else 60.0
+        found["capacitance"] = carried(lambda a, v: capacitance_f(a, v, hertz), a=amps, v=volts)
+    metered = point.job.blower.capacitor_read
+    if metered is not None:
+        found["capacitance_by_meter"] = point.taken("capacitor_read", metered)
+    return found
+
+
+def _capacitor(point: Point, figures: list[Figure], told: list[dict[str, Any]]) -> None:
+    reading = point.reading
+    if (reading.capacitor_volts is None) != (reading.capacitor_amps is None):
+        told.append(message("capacitor_needs_both"))
+    for name, farads in capacitors(point).items():
+        found = carried(lambda f: MICRO * f, f=farads)
+        figures.append(found.figure(name, "uF", 0.0))
+        _against_label(point, found, told)
+
+
+def _against_label(point: Point, found: Uncertain, told: list[dict[str, Any]]) -> None:
     label = point.job.blower.run_capacitor
     if label is None:
         told.append(message("capacitor_without_label"))

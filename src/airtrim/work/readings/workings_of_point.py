@@ -283,3 +283,6 @@ def _electrical(sheet: _Sheet, airflow: Uncertain | None) -> None:
         sheet.put("capacitance", "1000000 * amps / (6.283185307179586 * frequency * volts)", "common-practice",
                   amps=sheet.read("capacitor_amps"), volts=sheet.read("capacitor_volts"),
                   frequency=(hertz, "Hz"))  # fmt: skip
+    metered = sheet.point.job.blower.capacitor_read
+    if metered is not None:
+        sheet.put("capacitance_by_meter", "1000000 * capacitance", "common-practice", capacitance=(metered.si, "F"))
