@@ -10,8 +10,8 @@ makes such a curve, whatever the refrigerant.
 
 A reciprocating one loses flow to the gas that expands again from its clearance, 1 - c (ratio^(1/k) - 1), with 5 % clearance, and
 what it gives the gas is a set part of the isentropic work whatever the ratio [from-memory, the textbook form]. Beside that it takes
-what does not follow the gas, friction and the motor's standing losses: a mean effective pressure over the swept volume. So its power
-falls when suction gets colder, where a scroll's does not, but less than the gas's own work does.
+what does not follow the gas, friction and the motor's standing losses: a mean effective pressure over the swept volume. So its
+power falls when suction gets colder, where a scroll's does not, but less than the gas's own work does.
 
 Range: saturated suction -28 to 25 degC, condensing dew point to 65.5 degC (-18 and 150 F), pressure ratio 1.1 to 9.
 """
@@ -41,8 +41,8 @@ WETNESS_PER_K = 1.0 / 40.0
 #: Clearance of a reciprocating compressor, exponent of the gas that expands from it, and its efficiency, which the rating scales.
 _CLEARANCE, _RE_EXPANSION, _RECIPROCATING_EFFICIENCY = 0.05, 1.0 / 1.15, 0.6
 #: Friction and standing losses of a reciprocating compressor over its swept volume, Pa: the least squares of the eight states of
-#: [nrel30152], whose compressor power it brings from 2.5 to 1.4 % of root mean square; 14 to 16 % of an R-22 compressor's power, where
-#: a mechanical efficiency of 0.90 to 0.95 and a motor's no-load loss of 4 to 8 % make 9 to 17 % [from-memory].
+#: [nrel30152], whose compressor power it brings from 2.5 to 1.4 % of root mean square; 14 to 16 % of an R-22 compressor's power,
+#: where a mechanical efficiency of 0.90 to 0.95 and a motor's no-load loss of 4 to 8 % make 9 to 17 % [from-memory].
 _FRICTION_PA = 200e3
 _EXAMPLE = np.array([*MASS_FLOW_LB_H, *POWER_W])
 
