@@ -133,12 +133,13 @@ def test_an_option_the_job_does_not_ask_for_is_set_aside(found):
     assert asked_for(asked, leave_as_is(asked)).program is not None
 
 
-def test_electronic_motors_get_no_tap_and_no_drive(weather):
+def test_electronic_motors_get_their_own_setting_and_no_drive(weather):
     """Never a drive on an electronic motor (common-practice)."""
     job = parse_job(new_job_text() + '\n[blower]\nmotor = "constant_airflow"\n', "x")
     found = find(job, weather, count=2)
     now = leave_as_is(found)
-    assert lower_tap(found, now).why_not == drive(found, now, 0.7, 14.0).why_not == "option_why.not_psc"
+    assert drive(found, now, 0.7, 14.0).why_not == "option_why.not_psc"
+    assert "option_note.own_setting" in lower_tap(found, now).notes
     assert any(message["id"] == "finding.electronic_motor" for message in found.messages)
 
 

@@ -31,9 +31,9 @@ from airtrim.physics.coil.water import WET_EFFECTIVENESS
 #: Icing is judged at the coldest circuit-inlet saturation: warn below 36 F, stop below 32 F (judgement), degC.
 WARN_C: Final = (36.0 - 32.0) / 1.8
 STOP_C: Final = 0.0
-#: By how much the coldest circuit boils colder than the one saturated suction that carries the whole coil, K: low, middle, high.
-#: Half of 1 to 2 K of saturation lost along a circuit, and 0 to 1 K because circuits are fed and loaded unevenly
-#: [own-derivation]. A blend with glide (R-407C, R-454B) adds half its glide.
+#: By how much the coldest circuit boils colder than the one saturated suction that carries the whole coil, K: low, middle, high,
+#: for a unit of which no loop is at hand (unit/circuits has it from the loop). Half of 1 to 2 K of saturation lost along a circuit,
+#: and 0 to 1 K because circuits are fed and loaded unevenly [own-derivation].
 CIRCUIT_OFFSET_K: Final = (0.3, 1.0, 2.0)
 #: Place of the coldest fins between coldest saturation and mean surface: on the air's leaving side a counterflow coil carries
 #: about 0.74 of its mean flux (0.44 of the enthalpy difference taken at rating), and half of the resistance behind the mean

@@ -19,6 +19,7 @@ from airtrim.physics.blower.limits import LowestFrequency
 from airtrim.physics.blower.system import BlowerSystem
 from airtrim.physics.season.many import compile_years_ahead
 from airtrim.physics.season.system import SystemSample, WeatherArrays
+from airtrim.physics.unit.circuits import coldest_below_suction_k
 from airtrim.physics.unit.fields import METERING, SENSOR_PLACE, complete_rows
 from airtrim.physics.unit.fit import bypass_constants, fit_surfaces
 from airtrim.physics.unit.steady import unit_state
@@ -41,7 +42,7 @@ from airtrim.work.findings.house import (
     outdoor_air_prior,
     storeys_of,
 )
-from airtrim.work.findings.kept import machines
+from airtrim.work.findings.kept import USUAL_AIR, machines
 from airtrim.work.findings.next_reading import next_reading
 from airtrim.work.findings.observed import observed
 from airtrim.work.findings.response import LATENT_HEAT as LATENT_HEAT
@@ -301,7 +302,7 @@ def _system(job: Job, d: dict[str, Array], units: Array, flow: Array, watts: Arr
         exhaust_kg_s=d["exhaust"] * DENSITY,
         ducts_in_attic=one * (job.ducts.place in ("attic", "unknown")),
         ducts_in_crawl_space=one * (job.ducts.place == "crawl_space"),
-        circuit_offset_k=d["circuit_offset"],
+        circuit_offset_k=d["circuit_offset"] + coldest_below_suction_k(units, *USUAL_AIR[0], flow, pressure),
         heat_pump_heat_w=np.tile(pump_heat, (count, 1)),
         heat_pump_power_w=np.tile(pump_power, (count, 1)),
         sensor_place=complete_rows(units)[:, SENSOR_PLACE],

@@ -4,7 +4,6 @@ from dataclasses import dataclass
 from math import exp, sqrt
 
 from airtrim.job.model import Job
-from airtrim.physics.coil.frost import CIRCUIT_OFFSET_K
 from airtrim.physics.coil.water import retained_water_from_size_kg
 from airtrim.physics.house.vintage import APERTURE_PARTS, ENVELOPE_PARTS, vintage_of
 
@@ -132,7 +131,12 @@ def heat_pump_points_w(job: Job) -> tuple[tuple[float, float], tuple[float, floa
     return (warm, cold), (warm / COP_47_F, cold / COP_17_F)
 
 
+#: What the loop's worst circuit, which has less air and less refrigerant alike, leaves out: circuits whose air and feed do not go
+#: together, K: low, middle, high [judgement, 0 to 1 K].
+UNEVEN_FEED_K = (0.1, 0.35, 1.0)
+
+
 def circuit_offset_prior() -> Prior:
-    """How much colder than saturated suction the coldest circuit inlet boils, K (physics/coil/frost)."""
-    low, mid, high = CIRCUIT_OFFSET_K
+    """How much colder the coldest circuit boils than the loop's worst circuit, K; pressure drop and glide come from the loop."""
+    low, mid, high = UNEVEN_FEED_K
     return Prior("circuit_offset", mid, low, high, "K")
