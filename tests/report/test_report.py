@@ -20,7 +20,7 @@ from airtrim.report.map import (
 from airtrim.report.months import months_specification
 from airtrim.report.paper import paper_pdf
 from airtrim.report.render import svg, svgs
-from airtrim.report.units import figure_text, value_text
+from airtrim.report.units import figure_text, limit_text, value_text
 from tests.plans import demo_result, drive_result
 
 SOURCE = Path(__file__).resolve().parents[2] / "src" / "airtrim"
@@ -133,7 +133,7 @@ def test_the_limit_that_binds_is_hatched_and_named(result):
     next(one for one in limits if one["id"] == "coil_saturation")["airflow"] = x[4]
     assert binding(result["map"])["id"] == "least_frequency"
     assert ">motor" in svg(map_specification(result))
-    assert f"Below {value_text(x[8], 'm3/s')} a limit binds: Least frequency" in suction_sentence(result)
+    assert f"Below {limit_text(x[8], 'm3/s', at_least=True)} a limit binds: Least frequency" in suction_sentence(result)
 
 
 @pytest.mark.parametrize("system", ["inch_pound", "si"])

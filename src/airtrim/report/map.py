@@ -15,7 +15,7 @@ from typing import Any
 from airtrim.core.errors import InputError
 from airtrim.report.fonts import width_px, wrapped
 from airtrim.report.look import ACCENT, INK, NAMES, QUIET, SAND, SMALL, hatched, styled
-from airtrim.report.units import display, range_texts, shown_number, value_text
+from airtrim.report.units import display, limit_text, range_texts, shown_number, value_text
 from airtrim.report.words import label, say
 
 _WATTS_PER_TON = 3516.8528
@@ -371,7 +371,7 @@ def suction_sentence(result: Mapping[str, Any], system: str = "inch_pound") -> s
     if found is not None:
         bound = {
             "limit": label(str(found["id"]), "limit"),
-            "airflow": value_text(float(found["airflow"]), "m3/s", system),
+            "airflow": limit_text(float(found["airflow"]), "m3/s", True, system),
         }
         sentence += " " + say("map.alternative_limit", bound)
     return sentence

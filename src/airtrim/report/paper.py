@@ -14,7 +14,15 @@ from airtrim.report.letterhead import Letterhead, printed
 from airtrim.report.map import difference_sentence, suction_sentence
 from airtrim.report.readings import sentence
 from airtrim.report.stops import is_stop, stop_lines
-from airtrim.report.units import display, figure_text, number_text, range_texts, value_text
+from airtrim.report.units import (
+    allowed_text,
+    display,
+    figure_text,
+    limit_text,
+    range_texts,
+    setting_text,
+    value_text,
+)
 from airtrim.report.words import catalogue, known, label, say
 from airtrim.report.workings import appendix, taken_rows
 
@@ -206,7 +214,12 @@ def _limit_rows(options: list[Mapping[str, Any]], system: str) -> list[list[Any]
         if bounded is not None:
             how = "bound.at_least" if bounded["at_least"] else "bound.at_most"
             name += ", " + say(
-                how, {"bound": value_text(float(bounded["bound"]), str(bounded["figure"]["unit"]), system)}
+                how,
+                {
+                    "bound": limit_text(
+                        float(bounded["bound"]), str(bounded["figure"]["unit"]), bounded["at_least"], system
+                    )
+                },
             )
         elif seen is not None:
             name += f", {display(str(seen['unit']), system).unit}"
@@ -270,7 +283,8 @@ def _heat_rows(heat: Mapping[str, Any], system: str) -> list[list[str]]:
         figure, bound = row["figure"], ""
         for end, how in (("least", "bound.at_least"), ("greatest", "bound.at_most")):
             if row[end] is not None and figure and "unit" in figure:
-                bound = ", " + say(how, {"bound": value_text(float(row[end]), str(figure["unit"]), system)})
+                text = limit_text(float(row[end]), str(figure["unit"]), end == "least", system)
+                bound = ", " + say(how, {"bound": text})
         name = f"{label(row['id'], 'heat_row')} ({label(row['kind'], 'heat_kind')}){bound}"
         read = _read(figure, system) if figure else ""
         rows.append([name, read, label(row["verdict"], "heat_verdict")])
@@ -296,7 +310,9 @@ def _drive_list(settings: Mapping[str, Any], system: str) -> dict[str, Any] | No
         figure = one["figure"]
         read = ""
         if figure and one["bound"] is not None:
-            read = f" ({_read(figure, system)}; {value_text(float(one['bound']), str(figure['unit']), system)})"
+            # of what a drive is asked, only the heat where it hangs has a greatest
+            bound = limit_text(float(one["bound"]), str(figure["unit"]), one["id"] != "ambient", system)
+            read = f" ({_read(figure, system)}; {bound})"
         do = f": {say(one['do'])}" if one["do"] else ""
         rows.append([label(one["id"], "drive_item"), label(one["status"], "drive_status"), say(one["why"]) + read + do])
     met = sum(one["status"] == "met" for one in check["items"])
@@ -413,7 +429,7 @@ def _why(identity: object) -> str:
 def _value(row: Mapping[str, Any], system: str) -> str:
     value, unit = row["value"], str(row.get("unit") or "")
     if isinstance(value, int | float):
-        return value_text(float(value), unit, system)
+        return setting_text(str(row["id"]), float(value), unit, system)
     return _why(value)
 
 
@@ -421,9 +437,7 @@ def _band(row: Mapping[str, Any], system: str) -> str:
     low, high = row.get("low"), row.get("high")
     if low is None or high is None or low == high:
         return ""
-    how = display(str(row.get("unit") or ""), system)
-    ends = [number_text(float(end) * how.factor + how.offset, how.step) for end in (low, high)]
-    return f"{ends[0]} to {ends[1]} {how.unit}".rstrip()
+    return allowed_text(float(low), float(high), str(row.get("unit") or ""), system)
 
 
 def paper_pdf(

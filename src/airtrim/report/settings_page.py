@@ -11,7 +11,7 @@ from airtrim.core.errors import AirtrimError, InputError
 from airtrim.report.fonts import folder
 from airtrim.report.letterhead import Letterhead, printed
 from airtrim.report.paper import PAPERS, card_rows, caution_text
-from airtrim.report.units import display, figure_text, number_text, value_text
+from airtrim.report.units import display, figure_text, limit_text, number_text, setting_text, value_text
 from airtrim.report.words import catalogue, known, label, say
 
 _TEMPLATE = Path(__file__).with_name("settings_page.typ")
@@ -45,7 +45,8 @@ def unmet_sentence(unmet: Mapping[str, Any], system: str) -> str:
     unit = str(unmet["unit"])
     names = {name: label(str(unmet[name]), "limit") for name in ("first", "second", "relaxed") if unmet[name]}
     values = {name: name_of[0].lower() + name_of[1:] for name, name_of in names.items()}
-    values |= {name: value_text(float(unmet[name]), unit, system) for name in ("bound", "to")}
+    values["bound"] = limit_text(float(unmet["bound"]), unit, bool(unmet["at_least"]), system)
+    values["to"] = value_text(float(unmet["to"]), unit, system)
     values["by"] = value_text(float(unmet["by"]), "K" if unit == "degC" else unit, system)
     return say("settings_page.no_airflow" if unmet["second"] else "settings_page.no_airflow_alone", values)
 
@@ -65,7 +66,7 @@ def _season_lines(choice: Mapping[str, Any], system: str) -> list[str]:
         if not one["worth"]:
             continue
         settings = ", ".join(
-            f"{_small(label(name, 'setting'))} {value_text(float(each['value']), str(each['unit']), system)}"
+            f"{_small(label(name, 'setting'))} {setting_text(name, float(each['value']), str(each['unit']), system)}"
             for name, each in one["settings"].items()
         )
         gain, how = one["gain"], display(str(one["gain"]["unit"]), system)
@@ -205,7 +206,7 @@ def trim_lines(answer: Mapping[str, Any], full_m3_s: float, system: str) -> list
     """What a terminal prints of a trim: settings, figures with their changes, limits."""
     values = answer["values"]
     settings = ", ".join(
-        f"{_small(label(name, 'setting'))} {value_text(value, unit, system)}"
+        f"{_small(label(name, 'setting'))} {setting_text(name, value, unit, system)}"
         for name, value, unit in (
             ("least_airflow", values["least_flow"] * full_m3_s, "m3/s"),
             ("coil_sensor_drop", values["sensor_drop_k"], "K"),

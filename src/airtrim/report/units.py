@@ -121,23 +121,76 @@ def shown_number(value_si: float, si_unit: str, system: str = "inch_pound") -> f
     return value_si * how.factor + how.offset
 
 
-def number_text(shown: float, step: float) -> str:
-    """`shown` rounded to `step` (0 = three significant figures), to no more than four figures; a word when it is no number."""
+#: A limit this near to a step, in steps, stands on it: what is left of changing units there and back.
+_ON_STEP = 1e-6
+
+
+def number_text(shown: float, step: float, side: str = "nearest") -> str:
+    """`shown` rounded to `step` (0 = three significant figures), to no more than four figures; a word when it is no number.
+
+    `side` is "nearest", or for limits "least" (rounded up) and "greatest" (rounded down): who keeps to what he reads keeps the
+    limit.
+    """
     if not math.isfinite(shown):
         return "not known"
     if step <= 0.0:
-        return f"{shown:.3g}"
+        if side == "nearest" or shown == 0.0:
+            return f"{shown:.3g}"
+        step = 10.0 ** (math.floor(math.log10(abs(shown))) - 2)
+        return f"{_rounded(shown / step, side) * step:.3g}"
     if shown != 0.0:
         step = max(step, 10.0 ** (math.floor(math.log10(abs(shown))) - 3))
-    rounded = round(shown / step) * step
+    rounded = _rounded(shown / step, side) * step
     decimals = max(0, -math.floor(math.log10(step) + 1e-9))
     return f"{rounded + 0.0:,.{decimals}f}" if rounded != 0.0 else f"{0.0:.{decimals}f}"
+
+
+def _rounded(steps: float, side: str) -> int:
+    if side == "least":
+        return math.ceil(steps - _ON_STEP)
+    return math.floor(steps + _ON_STEP) if side == "greatest" else round(steps)
 
 
 def value_text(value_si: float, si_unit: str, system: str = "inch_pound") -> str:
     """One value with its unit, such as "690 cfm"."""
     how = display(si_unit, system)
     return f"{number_text(value_si * how.factor + how.offset, how.step)} {how.unit}".rstrip()
+
+
+def limit_text(value_si: float, si_unit: str, at_least: bool, system: str = "inch_pound") -> str:
+    """A limit with its unit, rounded to its safe side: a least one up, a greatest one down."""
+    how = display(si_unit, system)
+    shown = value_si * how.factor + how.offset
+    return f"{number_text(shown, how.step, 'least' if at_least else 'greatest')} {how.unit}".rstrip()
+
+
+#: Settings that are the edge of what is safe, and to which side of it lies safety; others are shown to the nearest step.
+_AT_LEAST: dict[str, bool] = {
+    "least_airflow": True,
+    "least_hertz": True,
+    "coil_floor": True,
+    "greatest_hertz": False,
+    "coil_sensor_drop": False,
+    "off_delay": False,
+}
+
+
+def setting_text(identity: str, value_si: float, si_unit: str, system: str = "inch_pound") -> str:
+    """A setting by its id: one that is itself a limit rounded to its safe side, any other to the nearest."""
+    at_least = _AT_LEAST.get(identity)
+    return (
+        value_text(value_si, si_unit, system) if at_least is None else limit_text(value_si, si_unit, at_least, system)
+    )
+
+
+def allowed_text(low_si: float, high_si: float, si_unit: str, system: str = "inch_pound") -> str:
+    """An allowed band with its unit, both ends rounded inwards; "" where no step lies between them."""
+    how = display(si_unit, system)
+    low, high = (value * how.factor + how.offset for value in (low_si, high_si))
+    ends = [number_text(low, how.step, "least"), number_text(high, how.step, "greatest")]
+    if float(ends[0].replace(",", "")) > float(ends[1].replace(",", "")):
+        return ""
+    return f"{ends[0]} to {ends[1]} {how.unit}".rstrip()
 
 
 def range_texts(figure: Mapping[str, Any], system: str = "inch_pound") -> tuple[str, str]:

@@ -7,7 +7,7 @@ from difflib import get_close_matches
 from typing import Any
 
 from airtrim.core.errors import InputError
-from airtrim.report.units import figure_text, value_text
+from airtrim.report.units import figure_text, limit_text, value_text
 from airtrim.report.words import known, label, say
 
 #: SI units as they are printed.
@@ -55,7 +55,11 @@ def formula_text(one: Mapping[str, Any]) -> str:
 
 
 def _value(given: Mapping[str, Any], system: str) -> str:
-    return str(given["value"]) if isinstance(given["value"], str) else value_text(given["value"], given["unit"], system)
+    if isinstance(given["value"], str):
+        return str(given["value"])
+    if given["name"] in ("least_allowed", "greatest_allowed"):  # a limit: rounded to its safe side
+        return limit_text(given["value"], given["unit"], given["name"] == "least_allowed", system)
+    return value_text(given["value"], given["unit"], system)
 
 
 def _figure(one: Mapping[str, Any], system: str) -> str:

@@ -105,7 +105,8 @@ def _limits(name: str, option: Mapping[str, Any], job: Job, years: Inputs) -> It
         figure = one["figure"]
         if not figure or "mid" not in figure:
             continue
-        bound: Inputs = {} if one["bound"] is None else {"bound": (one["bound"], figure["unit"])}
+        side = "least_allowed" if one["at_least"] else "greatest_allowed"
+        bound: Inputs = {} if one["bound"] is None else {side: (one["bound"], figure["unit"])}
         key = f"{name}.limit.{one['id']}"
         moved = next((other["figure"] for other in option["limits"] if other["id"] == "maker_least_airflow"), None)
         if one["id"] == "airflow_per_ton" and moved is not None:
