@@ -154,6 +154,43 @@ def test_a_heat_pump_short_of_air_meets_its_high_pressure_switch():
     assert judged.greatest < usual.greatest and judged.figure == usual.figure and judged.verdict != SAFE
 
 
+STRIP_STAGES = """kind = "heat_pump"
+strip_in_defrost = true
+heat_pump_output = "{output}"
+[[heat.stages]]
+kind = "electric_strip"
+power = "{strips}"
+"""
+
+
+@pytest.mark.parametrize("strips", ["5 kW", "15 kW"])
+def test_the_high_pressure_check_is_of_the_heat_pumps_own_output(strips):
+    """Only strips were listed as stages: the pump is there all the same, with its own heat whatever the strips give."""
+    plain = found_with('kind = "heat_pump"\nstrip_in_defrost = true\nheat_pump_output = "34 kBtu/h"')
+    staged = found_with(STRIP_STAGES.format(output="34 kBtu/h", strips=strips))
+    wanted, read = (row(heat_of(one, auto_of(one)), "condensing") for one in (plain, staged))
+    assert read.figure == wanted.figure and read.verdict == wanted.verdict == SAFE
+    large = found_with(STRIP_STAGES.format(output="80 kBtu/h", strips=strips))
+    assert row(heat_of(large, auto_of(large)), "condensing").verdict == NOT_SAFE
+
+
+def test_strips_on_a_slower_tap_leave_the_heat_pump_less_air_and_it_is_judged_there_too():
+    stages = """kind = "heat_pump"
+strip_in_defrost = true
+[[heat.stages]]
+kind = "heat_pump"
+power = "34 kBtu/h"
+tap = 1
+[[heat.stages]]
+kind = "electric_strip"
+power = "5 kW"
+tap = 3
+"""
+    found = found_with(stages, "[blower]\ntaps = 3\ntap_in_use = 1\n")
+    check = heat_of(found, auto_of(found))
+    assert row(check, "condensing", 2).figure["mid"] > row(check, "condensing", 1).figure["mid"] + 1.0
+
+
 def test_stages_are_judged_each_on_its_own_tap_and_power():
     stages = """kind = "heat_pump"
 strip_in_defrost = true

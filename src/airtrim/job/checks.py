@@ -95,13 +95,14 @@ def heating_power_w(job: Job) -> float:
 def recorded_only(job: Job) -> list[str]:
     """Places of survey values that the papers carry but the year does not count yet."""
     thermostat, ducts, heat, blower = job.thermostat, job.ducts, job.heat, job.blower
+    fitted = blower.horsepower is not None and blower.motor in ("psc", "unknown")  # plate and readings are one motor
     noted = {
         "system.stages": job.system.stages > 1,
         "heat.defrost": heat.defrost not in ("unknown", "none"),
         "heat.strip_in_defrost": heat.strip_in_defrost is not None,
-        "blower.nameplate_amps": blower.nameplate_amps is not None,
-        "blower.nameplate_volts": blower.nameplate_volts is not None,
-        "blower.run_capacitor": blower.run_capacitor is not None,
+        "blower.nameplate_amps": not fitted and blower.nameplate_amps is not None,
+        "blower.nameplate_volts": not fitted and blower.nameplate_volts is not None,
+        "blower.run_capacitor": not fitted and blower.run_capacitor is not None,
         "ducts.zones": ducts.zones > 1,
         "ducts.bypass_damper": ducts.bypass_damper is not None,
         "thermostat.humidity_terminals": thermostat.humidity_terminals is not None,

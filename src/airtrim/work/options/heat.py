@@ -151,6 +151,7 @@ def heat_under(
     missing: list[str] = []
     notes = [] if through_drive or own is not None or not moves_lead else ["heat_note.lead_not_seen"]
     least: Array | None = None
+    pump_air: dict[float, float] = {}  # least air, as a part, that each output of the heat pump was judged on
     for number, run in enumerate(runs, start=1):
         part = fraction if through_drive else _fraction(job, blower, run.tap, fraction, own)
         if part is None:
@@ -162,6 +163,11 @@ def heat_under(
         found, wanted_places = _judge(job, system, blower, run, number, flow, part, top)
         rows += found
         missing += wanted_places
+        if run.pump_w > 0.0:
+            # strips on top take nothing off the condenser: on a slower tap it is judged again, on the pump's own output
+            if run.strip_w > 0.0 and part < pump_air.get(run.pump_w, np.inf) - 1e-9:
+                rows.append(_condensing(job, system, run, number, flow))
+            pump_air[run.pump_w] = min(part, pump_air.get(run.pump_w, np.inf))
     if job.heat.kind == "heat_pump" and job.heat.strip_in_defrost is None and job.heat.defrost != "none":
         notes.append("heat_note.defrost_not_seen")
     verdict = _joined(rows, missing)
@@ -182,11 +188,19 @@ def own_lead(job: Job) -> bool | None:
 
 
 def _runs(job: Job) -> list[_Run]:
-    """What heats at once, least first: strips add up, furnaces step up, strips come on top of a heat pump."""
+    """What heats at once, least first: strips add up, furnaces step up, strips come on top of a heat pump.
+
+    The heat pump's part is its own output wherever it was written (its stage, `heat_pump_output`), never the strips'.
+    """
     heat = job.heat
+    alone = heat.heat_pump_output.si if heat.heat_pump_output is not None else job.system.outdoor_size.si
     if heat.stages:
         runs: list[_Run] = []
         strips = pump = 0.0
+        surveyed = heat.kind == "heat_pump" or heat.heat_pump_output is not None
+        if surveyed and not any(stage.kind == "heat_pump" for stage in heat.stages):
+            pump = alone
+            runs.append(_Run("heat_pump", 0.0, 0.0, pump, heat.tap))
         for stage in heat.stages:
             if stage.kind == "electric_strip":
                 strips += stage.power.si
@@ -203,9 +217,8 @@ def _runs(job: Job) -> list[_Run]:
         if output == 0.0 and heat.furnace_input is not None and heat.efficiency is not None:
             output = heat.furnace_input.si * heat.efficiency.si
         return [_Run("furnace", 0.0, output, 0.0, heat.tap)] if output > 0.0 else []
-    pump = heat.heat_pump_output.si if heat.heat_pump_output is not None else job.system.outdoor_size.si
-    first = _Run("heat_pump", 0.0, 0.0, pump, heat.tap)
-    return [first] if strip == 0.0 else [first, _Run("electric_strip", strip, 0.0, pump, heat.tap)]
+    first = _Run("heat_pump", 0.0, 0.0, alone, heat.tap)
+    return [first] if strip == 0.0 else [first, _Run("electric_strip", strip, 0.0, alone, heat.tap)]
 
 
 def _fraction(job: Job, blower: BlowerSystem | None, tap: int | None, shared: float, own: bool | None) -> float | None:
