@@ -82,7 +82,7 @@ def test_where_the_watts_stay():
 
 
 def test_winding_rise_on_a_drive_and_on_a_cut_wave():
-    """25 Hz: 1.1 to 1.5 times that at 60 by a drive (blower.md 1.6), the range that of cooling as airflow^0.5 to 0.8; by voltage
+    """25 Hz: 1.1 to 1.5 times that at 60 by a drive [umans, computed], the range that of cooling as airflow^0.5 to 0.8; by voltage
     the winding heats while the air falls, and the harmonics' range is wide."""
     low, mid, high = operating_point(system(), hertz=25.0).winding_rise
     assert 1.05 <= low < mid < high <= 1.55

@@ -32,7 +32,7 @@ def test_the_measured_point_is_met(kind):
 
 
 def test_efficiency_is_the_trades():
-    """0.70 to 0.80 near full load, 0.5 to 0.6 well below a fifth of it (from-memory, blower.md 1.7)."""
+    """0.70 to 0.80 near full load, 0.5 to 0.6 well below a fifth of it (from-memory)."""
     motor = electronic_motor("constant_airflow", 0.5, [0.5])
     assert all(0.70 <= motor.efficiency(load) <= 0.80 for load in (0.35, 0.5, 0.75, 1.0))
     assert all(0.5 <= motor.efficiency(load) <= 0.6 for load in (0.08, 0.10, 0.12))

@@ -57,7 +57,7 @@ def test_two_points_of_a_row_give_the_rest(row):
 
 @pytest.mark.parametrize("horsepower", [0.3333, 0.5])
 def test_one_point_each_gives_the_other_taps(horsepower):
-    """High led through two points, the other taps through one at 0.4 in.: off-tap prediction is known to 10 % (blower.md 6)."""
+    """High led through two points, the other taps through one at 0.4 in.: off-tap prediction is known to 10 % [judgement]."""
     rows = [
         row
         for row in TABLES["rows"]
@@ -127,7 +127,7 @@ def test_a_makers_table_is_read_at_its_points_and_between_them():
 
 
 def test_a_table_and_a_duct_meet_where_the_sheets_reader_finds_it():
-    """The High row at 0.5 in. through a Q^2 duct: 1400, then 1289, 1152 and 1019 cfm on the other taps (blower.md 2.1, linear)."""
+    """The High row at 0.5 in. through a Q^2 duct: 1400, then 1289, 1152 and 1019 cfm on the other taps ([fan-tables], linear)."""
     fan = table()
     duct = AirPath(0.5 * INCH / (1400.0 * CFM) ** 2, 0.0, 0.0, 2.0)
     for tap, (cfm, inches) in enumerate([(1400, 0.5), (1289, 0.42), (1152, 0.34), (1019, 0.27)], start=1):
@@ -145,7 +145,7 @@ def test_the_generic_taps_move_the_parts_of_makers_tables():
 
 
 def test_a_blower_from_its_table_foretells_the_rest_of_it():
-    """Static read 0.5 in. on Med-Hi: the row in use within 5 %, the other taps within 10 (off-tap prediction, blower.md 6)."""
+    """Static read 0.5 in. on Med-Hi: the row in use within 5 %, the other taps within 10 (off-tap prediction [judgement])."""
     fan = table()
     system = fit_from_table(fan, 2, 0.5 * INCH, 0.5, 430.0)
     point = operating_point(system)

@@ -55,7 +55,7 @@ def _supply(hertz):
 
 
 def test_starting_torque_falls_as_the_derived_table_has_it():
-    """To about 23 % at 25 Hz on the textbook's motor (blower.md 1.6); on this one between 15 and 35 %."""
+    """To about 23 % at 25 Hz on the textbook's motor ([umans], computed); on this one between 15 and 35 %."""
     part = SYSTEM.motor.state(0.0, _supply(25.0)).torque_n_m / SYSTEM.motor.state(0.0, _supply(60.0)).torque_n_m
     assert 0.15 < part < 0.35
 

@@ -58,7 +58,7 @@ def test_the_two_axis_form_gives_the_same_motor(motor, slip, hertz, volts):
 
 @given(slip=st.floats(-0.2, 1.0), hertz=st.floats(15.0, 75.0), factor=st.floats(1.0, 3.0))
 def test_watts_in_are_watts_out_and_lost(slip, hertz, factor):
-    """Input = copper + rotor + mechanical (balance of power, blower.md 1.1)."""
+    """Input = copper + rotor + mechanical (balance of power [morrill1929])."""
     circuit, poles = CIRCUITS["run capacitor, fan motor"]
     supply = Supply(110.0, hertz, factor)
     speed = 120.0 * hertz / poles * (1.0 - slip)
@@ -139,7 +139,7 @@ def test_less_voltage(row):
 
 
 def test_slip_saves_little():
-    """Watts go as about airflow^0.9 by voltage: the derived rows' ends give 0.907 (own-derivation, blower.md 1.5)."""
+    """Watts go as about airflow^0.9 by voltage: the derived rows' ends give 0.907 (own-derivation on the machine of [umans])."""
     circuit, poles = tuple(VOLTS["circuit"]), VOLTS["poles"]
     (fast, much), (slow, little) = (
         (speed := fan_speed(volts, 60.0, circuit, poles), motor_state(speed, volts, 60.0, 1.0, poles, circuit).watts)
@@ -150,7 +150,7 @@ def test_slip_saves_little():
 
 @pytest.mark.parametrize(("exponent", "low", "high"), [(0.5, 1.1, 1.25), (0.8, 1.3, 1.5)])
 def test_winding_rise_at_25_hertz_against_60(exponent, low, high):
-    """1.1 to 1.5 times (blower.md 1.6 with cooling as airflow^0.5 to 0.8): loss of windings and bars over cooling."""
+    """1.1 to 1.5 times (machine of [umans], cooling as airflow^0.5 to 0.8, computed): loss of windings and bars over cooling."""
     circuit, poles = tuple(HERTZ["circuit"]), HERTZ["poles"]
     rise = []
     for hertz in (60.0, 25.0):

@@ -20,7 +20,7 @@ AUTO = AirflowProgram()
 
 
 def test_a_usual_house_has_no_frost_and_its_margins_agree():
-    """Makers' suction of 49 to 53 F at rating leaves a margin (coil.md 6); months and marks tell one story."""
+    """Makers' suction of 49 to 53 F at rating leaves a margin [maker-suction]; months and marks tell one story."""
     years = run_years(invented_systems(2), [AUTO, icy_program(0.7, 22.0)], humid_year(), step_s=60.0)
     assert np.all(years.frost_hours[:, 0] == 0.0) and np.all(years.frozen_kg[:, 0] == 0.0)
     assert np.all(years.air_blocked[:, 0] == 0.0) and np.all(years.greatest_air_blocked[:, 0] == 0.0)
@@ -137,7 +137,7 @@ def test_low_percentile_is_read_between_the_marks(middle, spread):
 
 
 def test_margin_at_a_stated_state():
-    """Published closure (coil.md 6, computed): Te of 36 F at 148 cfm/ton (80/67) and at 368 (75/61, mild night): the margin falls
+    """Closure example [airtrim-closure-example], computed: Te of 36 F at 148 cfm/ton (80/67) and at 368 (75/61, mild night): the margin falls
     with airflow, wet bulb and outdoor temperature. Direction only, since rated suction differs."""
     house = invented_systems(3)
     full = house.units[:, 5]

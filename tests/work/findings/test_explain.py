@@ -50,7 +50,7 @@ def change(fault, device):
     return dict(zip([kind for kind, _ in KINDS], both[1] - both[0], strict=True))
 
 
-#: Signs every trade handbook's table of symptoms gives [common-practice]; field.md item 4 for airflow (two sources [secondary]).
+#: Signs every trade handbook's table of symptoms gives [common-practice]; for airflow two sources [secondary].
 #: Only readings whose direction the tables agree on; + up, - down, 0 nearly held (within 1 K).
 SIGNS = [
     (

@@ -123,7 +123,7 @@ def test_a_fixed_setting_aims_at_350_cfm_per_ton_and_the_makers_least(found, now
 
 
 def test_reduced_voltage_is_struck_out_by_the_windings_heat(found, now):
-    """Slip, and with it rotor heat, grows as volts fall on a fan load (motor B and C of the reference machine, blower.md 1.5)."""
+    """Slip, and with it rotor heat, grows as volts fall on a fan load (the machine of [umans], computed)."""
     candidate = reduced_voltage(found, now)
     assert part(candidate) < 0.95
     assert candidate.rise.mid > 1.0

@@ -267,7 +267,7 @@ def ids(*given, **named):
 
 
 def test_refusals_say_that_the_aim_cannot_be_reached_and_why():
-    """A house whose wettest month is mild cannot be promised dryness by airflow (field practice, blower.md and field.md 7)."""
+    """A house whose wettest month is mild cannot be promised dryness by airflow [common-practice]."""
     told = ids([judged("leave_as_is", 0.0)], MILD)
     assert told == ["option_told.cannot_reach_dry", "option_told.because_mild", "option_told.mild_4"]
     told = ids([judged("leave_as_is", 0.0), judged("lower_tap", 0.9, safe=False)], HOT)

@@ -1,7 +1,7 @@
 """Electronically commutated motors: constant torque, airflow or speed, up to their limits of power and speed.
 
 Input is shaft power and a loss of three parts, fixed, as the power and as its square, and what the electronics take standing
-still. By the defaults a motor gives 79 % at full load, 67 % at a fifth and 56 % at a tenth of it [from-memory, blower.md 1.7].
+still. By the defaults a motor gives 79 % at full load, 67 % at a fifth and 56 % at a tenth of it [from-memory].
 """
 
 from collections.abc import Sequence

@@ -17,7 +17,7 @@ from airtrim.physics.blower.circuit import LINE_HERTZ, Circuit, MotorState, Supp
 
 WATTS_PER_HORSEPOWER = 745.7
 #: Main resistance and leakage, rotor leakage, magnetising reactance, per unit of volts squared over rated output. A textbook's
-#: 1/4 hp motor (blower.md 1.2 B) has 0.031, 0.043, 0.033, 1.03; a six-pole blower motor more copper loss, twice the leakage and
+#: 1/4 hp motor [umans] has 0.031, 0.043, 0.033, 1.03; a six-pole blower motor more copper loss, twice the leakage and
 #: less magnetising reactance, so that efficiency is 0.60 to 0.65 and pull-out 1.4 times rated torque at a slip near 0.25
 #: [from-memory]; the low taps of makers' fan tables come out right with these and not with the textbook's.
 PER_UNIT = (0.085, 0.090, 0.069, 0.85)
@@ -281,7 +281,7 @@ def _balanced(
     rated_rpm: float,
     rated_w: float,
 ) -> PscMotor:
-    """The capacitor that leaves least of the backward field at rated slip: Xc = X1a + a^2 Xf + a (R1m + Rf) (blower.md 1.1)."""
+    """The capacitor that leaves least of the backward field at rated slip: Xc = X1a + a^2 Xf + a (R1m + Rf) [morrill1929]."""
     r1, x1, r2, x2, xm = ohms
     rotor = r2 / slip + 1j * x2
     zf = 1j * xm * rotor / (1j * xm + rotor)

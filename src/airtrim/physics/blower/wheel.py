@@ -1,6 +1,6 @@
 """A forward-curved wheel: pressure and torque over airflow and speed, and what its sound does.
 
-The shape is generic (blower.md 2, handbook facts [from-memory]) and is scaled to one measured point; a second one sets how
+The shape is generic (handbook facts [ashrae-fans], [bleier]) and is scaled to one measured point; a second one sets how
 steep its pressure falls. Fan laws carry it to other speeds [amca].
 """
 
@@ -20,7 +20,7 @@ PRESSURE_FALL_RANGE = (0.0, 8.0)
 #: Torque over the measured point's at equal speed: 0.3 + 0.2 q + 0.5 q^2. It rises with airflow all the way, so that choking a
 #: duct unloads the motor; about 0.3 is left with the duct closed [from-memory].
 TORQUE_SHAPE = (0.3, 0.2, 0.5)
-#: Sound power against speed, decibels per decade: 50 by the handbook, up to 60 where velocity noise rules (blower.md 5).
+#: Sound power against speed, decibels per decade: 50 by the handbook, up to 60 where velocity noise rules [amca].
 SOUND_SLOPES = (50.0, 60.0)
 
 
