@@ -48,8 +48,8 @@ def test_frost_needs_a_surface_below_freezing_and_below_the_dew_point() -> None:
 
 def test_starved_coils_of_the_trade_press_are_iced() -> None:
     """Two cases of the trade press, low airflow at 26 F of saturated suction (common-practice): within an hour's run frost takes
-    air away; at the 36 F of a coil that is only warned of nothing freezes. Mean surface 10 F above suction ([airtrim-closure-example]: ADP less
-    suction)."""
+    air away; at the 36 F of a coil that is only warned of nothing freezes. Mean surface 10 F above suction (ADP less suction
+    [airtrim-closure-example])."""
     for suction_f, iced in ((26.0, True), (36.0, False)):
         suction = (suction_f - 32.0) / 1.8
         kg = part = 0.0

@@ -137,8 +137,8 @@ def test_low_percentile_is_read_between_the_marks(middle, spread):
 
 
 def test_margin_at_a_stated_state():
-    """Closure example [airtrim-closure-example], computed: Te of 36 F at 148 cfm/ton (80/67) and at 368 (75/61, mild night): the margin falls
-    with airflow, wet bulb and outdoor temperature. Direction only, since rated suction differs."""
+    """Closure example [airtrim-closure-example], computed: Te of 36 F at 148 cfm/ton (80/67) and at 368 (75/61, mild night): the
+    margin falls with airflow, wet bulb and outdoor temperature. Direction only, since rated suction differs."""
     house = invented_systems(3)
     full = house.units[:, 5]
     base = icing_margin_k(house, 23.9, 16.1, 29.4, full)
