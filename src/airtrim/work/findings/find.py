@@ -271,6 +271,8 @@ def _system(job: Job, d: dict[str, Array], units: Array, flow: Array, watts: Arr
     inside = job.ducts.place == "inside"
     part = 0.27 if storeys_of(job) < 1.5 else 0.20
     pump_heat, pump_power = heat_pump_points_w(job)
+    dry, ratio, outdoor = (float(one) for one in USUAL_AIR[0])
+    below = coldest_below_suction_k(units, dry, ratio, outdoor, flow, pressure)
     return SystemSample(
         pressure_pa=pressure,
         units=units,
@@ -302,7 +304,7 @@ def _system(job: Job, d: dict[str, Array], units: Array, flow: Array, watts: Arr
         exhaust_kg_s=d["exhaust"] * DENSITY,
         ducts_in_attic=one * (job.ducts.place in ("attic", "unknown")),
         ducts_in_crawl_space=one * (job.ducts.place == "crawl_space"),
-        circuit_offset_k=d["circuit_offset"] + coldest_below_suction_k(units, *USUAL_AIR[0], flow, pressure),
+        circuit_offset_k=d["circuit_offset"] + below,
         heat_pump_heat_w=np.tile(pump_heat, (count, 1)),
         heat_pump_power_w=np.tile(pump_power, (count, 1)),
         sensor_place=complete_rows(units)[:, SENSOR_PLACE],
