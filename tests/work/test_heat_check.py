@@ -7,6 +7,7 @@ import pytest
 
 from airtrim.core.errors import JobError
 from airtrim.report import words
+from airtrim.work.findings.parameters import CFM
 from airtrim.work.options.heat import CANNOT_TELL, NOT_SAFE, SAFE, heat_of
 from airtrim.work.options.limits import air_limits, heat_limit, is_safe
 from airtrim.work.settings.heat_check import heat_check
@@ -217,7 +218,7 @@ def test_through_a_drive_heat_runs_at_line_speed_or_at_what_was_proven():
         STRIPS, '[drive]\n[[drive.modes]]\nmode = "heat_call"\ndate = "2026-04-17"\nairflow = "900 cfm"\n'
     )
     ratio = heat_of(proven, drive_of(proven)).airflow["mid"] / check.airflow["mid"]
-    assert ratio == pytest.approx(900.0 / 1200.0)
+    assert ratio == pytest.approx(900.0 * CFM / proven.airflow.m3_s)
     own = found_with(STRIPS + "\ntap = 3", "[blower]\ntaps = 3\ntap_in_use = 1\n")
     assert heat_of(own, drive_of(own)).changes  # its own lead is capped: it runs on the drive's
 

@@ -116,10 +116,11 @@ def test_electronic_motors_take_fewer_watts_for_the_same_air(found, now):
 
 
 def test_a_fixed_setting_aims_at_350_cfm_per_ton_and_the_makers_least(found, now):
-    assert aimed_part(found) == pytest.approx(350.0 * 3 / 1200.0, rel=1e-3)
+    wanted = 350.0 * 3 * CFM / found.airflow.m3_s
+    assert aimed_part(found) == pytest.approx(wanted, rel=1e-3)
     system = found.job.system.model_copy(update={"least_listed_airflow": found.job.readings[0].airflow})
     assert aimed_part(replace(found, job=found.job.model_copy(update={"system": system}))) == pytest.approx(1.0)
-    assert part(constant_airflow_motor(found, now)) == pytest.approx(0.875, abs=0.01)
+    assert part(constant_airflow_motor(found, now)) == pytest.approx(wanted, abs=0.01)
 
 
 def test_reduced_voltage_is_struck_out_by_the_windings_heat(found, now):
@@ -144,7 +145,7 @@ def test_a_card_decides_what_can_be_set(found, now):
     candidate = constant_airflow_feedback(carded, now, drive(found, now, 0.7, 14.0))
     assert candidate.watches_coil
     assert not candidate.on_a_drive
-    assert candidate.program.least_flow == pytest.approx(900.0 / 1200.0)
+    assert candidate.program.least_flow == pytest.approx(900.0 * CFM / found.airflow.m3_s)
     assert candidate.program.coil_sensor_drop_k == pytest.approx(20.0 / 1.8)
     narrow = read_card(
         'airtrim_card = 1\nkind = "speed_control_by_frequency"\nname = "x"\n'

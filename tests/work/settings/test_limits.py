@@ -5,6 +5,7 @@ import pytest
 from scipy.stats import binomtest
 
 from airtrim.report.settings_page import unmet_sentence
+from airtrim.work.findings.parameters import CFM
 from airtrim.work.settings.judge import Measured, broken, chance_of, violation
 from airtrim.work.settings.knobs import space_of
 from airtrim.work.settings.walls import binding_pair, unmet
@@ -85,6 +86,7 @@ def test_a_listed_airflow_that_the_blower_cannot_move_is_named_with_what_would_d
     told = unmet(found, space)
     assert told.relaxed == "maker_least_airflow" and told.second == ""
     sentence = unmet_sentence(vars(told), "inch_pound")
-    assert "1,700 cfm" in sentence and "1,450 cfm" in sentence and "250 cfm" in sentence
+    full = round(found.airflow.m3_s / CFM / 10.0) * 10
+    assert "1,700 cfm" in sentence and f"{full:,} cfm" in sentence and f"{1700 - full} cfm" in sentence
     assert sentence.count(". ") == 0
     assert unmet(prepared()[0], space_of(prepared()[0], now, "drive_coil_feedback")) is None

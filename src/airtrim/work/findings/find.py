@@ -45,13 +45,14 @@ from airtrim.work.findings.house import (
 from airtrim.work.findings.kept import USUAL_AIR, machines
 from airtrim.work.findings.next_reading import next_reading
 from airtrim.work.findings.observed import observed
+from airtrim.work.findings.parameters import CFM
 from airtrim.work.findings.response import LATENT_HEAT as LATENT_HEAT
 from airtrim.work.findings.survey import LEAST_PER_TON, MUCH_AIR, assumed, load_ratio, survey_messages
 from airtrim.work.readings import job_for_fit, known_airflow, read_job
 
 Array = NDArray[np.float64]
 Progress = Callable[[float], object]
-CFM = 0.0004719474432
+
 #: Dry air at room state, kg/m3, for flows given as volumes of room air.
 DENSITY = 1.17
 TON_W = 3516.8528
@@ -103,7 +104,7 @@ def find(
     `full` takes eight times the draws. `progress` hears 0 to 1; an error it raises cancels. The same seed gives the same findings.
     Raises `JobError` where no airflow is known, `NoSolutionError` where no machine of this size runs under the readings.
     """
-    airflow = known_airflow(job, weather.pressure_pa)
+    known_airflow(job, weather.pressure_pa)  # refuses a job that tells none
     compile_years_ahead(lanes=False)  # of the systems that are found
     whole, job = job, job_for_fit(job, weather.pressure_pa)
     pressure = weather.pressure_pa
@@ -118,6 +119,7 @@ def find(
     )
     drawn = machines(explained, count, lambda purpose: child_seed(seed, purpose))
     priors = _priors(job)
+    airflow = _fitted_airflow(drawn.values["airflow"])
     drawn.values.update(_draw(priors, count, child_seed(seed, "house")))
     flow_kg = drawn.values["airflow"] / specific_volume_m3_kg(*_return_state(job, _reading(job), pressure), pressure)
     # of a PSC 0.5 W/cfm where none were read, of others what their kind usually takes at this airflow
@@ -148,6 +150,12 @@ def find(
         told,
         next_reading(whole, explained, lambda purpose: child_seed(seed, purpose)),
     )
+
+
+def _fitted_airflow(drawn_m3_s: Array) -> Airflow:
+    """The one airflow of everything that follows: the fitted systems' median and their spread."""
+    low, middle, high = np.quantile(drawn_m3_s, (0.05, 0.5, 0.95))
+    return Airflow(float(middle), float((high - low) / (2.0 * 1.645 * middle)), "fitted")
 
 
 def _is_stop(one: dict[str, Any]) -> bool:
