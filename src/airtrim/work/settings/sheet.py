@@ -5,6 +5,7 @@ from typing import Any
 import numpy as np
 
 from airtrim.core.errors import NoSolutionError
+from airtrim.physics.control.program import AirflowProgram
 from airtrim.physics.season.year import YearResults
 from airtrim.work.figure import Figure, figure, spread_figure
 from airtrim.work.findings import Findings
@@ -19,6 +20,9 @@ SPECIFIC_HEAT = 1023.7
 DRIVE_CAUTIONS = ("line_voltage", "capacitor", "drive_wiring", "motor_heat", "frost", "warranty")
 TAP_CAUTIONS = ("line_voltage", "capacitor", "motor_heat", "frost", "ventilation")
 AUTO_CAUTIONS = ("ventilation",)
+HUMIDISTAT_CAUTIONS, DEHUMIDIFIER_CAUTIONS = ("line_voltage", "frost"), ("condensate", "line_voltage", "permit")
+#: Held lower than this a dehumidifier runs for little good; common-practice.
+LEAST_HELD = 0.45
 
 
 def settings_sheet(
@@ -55,6 +59,8 @@ def settings_sheet(
     if chosen.program is None or icing_margin_k is None or not safe:
         return sheet | {"why": "settings.not_safe"}
     card, cautions = _card(found, chosen)
+    humidity, more = _humidity_rows(chosen.program)
+    card, cautions = [*humidity, *card], (*more, *cautions)
     broken = int(np.sum(~(icing_margin_k >= 0.0)))
     claim = len(icing_margin_k) >= CLAIM_SYSTEMS and broken <= CLAIM_BROKEN
     why = "settings.one_in_twenty" if claim else "settings.few_systems"
@@ -120,6 +126,29 @@ def _card(found: Findings, chosen: Candidate) -> tuple[list[dict[str, Any]], tup
         _row("ramp_time", program.ramp_time_s, 15.0, 120.0, "s"),
         *ends,
     ], DRIVE_CAUTIONS
+
+
+def _humidity_rows(program: AirflowProgram) -> tuple[list[dict[str, Any]], tuple[str, ...]]:
+    """What a dehumidifier or a thermostat that dries is set to, what tells that its sensor is right, and the cautions."""
+    rows: list[dict[str, Any]] = []
+    cautions: tuple[str, ...] = ()
+    if program.dehumidifier_set > 0.0:
+        held = program.dehumidifier_set
+        rows += [
+            _row("dehumidifier_set", held, min(LEAST_HELD, held), held, "fraction"),
+            _row("dehumidifier_drain", "value.drains", None, None, ""),
+        ]
+        cautions += DEHUMIDIFIER_CAUTIONS
+    if program.humidity_set > 0.0 and program.overcool_k > 0.0:
+        held, below = program.humidity_set, program.overcool_k
+        rows += [
+            _row("humidity_set", held, min(LEAST_HELD, held), held, "fraction"),
+            _row("overcool", below, 0.0, below, "K"),
+        ]
+        cautions += HUMIDISTAT_CAUTIONS
+    if rows:
+        rows.append(_row("humidity_meter", "value.own_meter", None, None, ""))
+    return rows, cautions
 
 
 def _expected(found: Findings, chosen: Candidate) -> list[Figure]:
