@@ -271,6 +271,16 @@ def conditions_text(picture: Mapping[str, Any], system: str = "inch_pound") -> s
     )
 
 
+def wider_sentences(picture: Mapping[str, Any], system: str = "inch_pound") -> list[str]:
+    """From which airflow on the unit's model is known less well, where that lies on the map."""
+    edges = {name: picture.get(name) for name in ("wider_below", "wider_above")}
+    return [
+        say(f"map.{name}", {"airflow": value_text(float(at), "m3/s", system)})
+        for name, at in edges.items()
+        if at is not None
+    ]
+
+
 def map_specification(result: Mapping[str, Any], system: str = "inch_pound", width_px: int = 250) -> dict[str, Any]:
     """The Vega-Lite specification; `width_px` is the inner width of a panel (250 fits a 360 px phone)."""
     import altair as alt
@@ -303,7 +313,11 @@ def _titled(chart: Any, frame: _Frame, title: str) -> dict[str, Any]:
     """The picture with what it says, and under that its conditions and how to read it."""
     import altair as alt
 
-    below = [conditions_text(frame.picture, frame.system), say("map.subtitle")]
+    below = [
+        conditions_text(frame.picture, frame.system),
+        say("map.subtitle"),
+        *wider_sentences(frame.picture, frame.system),
+    ]
     params = alt.TitleParams(
         wrapped(title, frame.width + 30.0, 18, 600),
         subtitle=[line for text in below for line in wrapped(text, frame.width + 30.0, SMALL)],

@@ -7,11 +7,13 @@ from numpy.typing import NDArray
 
 from airtrim.physics.blower.motor import PscMotor
 from airtrim.physics.blower.system import drive_curve, operating_point
+from airtrim.physics.unit.steady import TRUSTED_AIRFLOW
 from airtrim.work.figure import Figure, figure
 from airtrim.work.findings import Findings
 from airtrim.work.findings.blower import watts_by_wheel
 from airtrim.work.findings.find import LATENT_HEAT, STANDARD, at_standard
 from airtrim.work.findings.survey import LEAST_PER_TON
+from airtrim.work.findings.trusted import WIDER, rated_part
 from airtrim.work.options.limits import LEAST_SUPERHEAT_K, STOP_C, WARN_C, coolest_hour
 
 Array = NDArray[np.float64]
@@ -23,18 +25,23 @@ def airflow_map(found: Findings, proposed_m3_s: float | None) -> dict[str, Any]:
     """Series over airflow (m3/s) with 5, 50, 95 % of the sample; `proposed` is None where nothing is proposed.
 
     A series leaves out the airflows at which it is not known: no steady state, or beyond what a drive makes of the motor.
+    Outside 40 to 130 % of rated airflow ranges are twice as wide; `wider_below` and `wider_above` say from where (m3/s, or None).
     Each of `limits` has the value it stands at and, as `airflow`, below which airflow it binds (None: nowhere on the map).
     """
     states = np.stack([at_standard(found.system, float(fraction)) for fraction in FRACTIONS])  # [flow, system, 6]
     total, sensible, power, suction, _, superheat = (states[:, :, i] for i in range(6))
     whole = np.asarray(np.isfinite(suction).all(axis=1))
     x = FRACTIONS[whole] * found.airflow.m3_s
+    parts = np.array([rated_part(found.job, one * found.airflow.m3_s) for one in FRACTIONS])
+    wider = np.where((parts >= TRUSTED_AIRFLOW[0]) & (parts <= TRUSTED_AIRFLOW[1]), 1.0, WIDER)
     watts = _blower_watts(found)
     supply = STANDARD[0] - (sensible - watts) / (FRACTIONS[:, None] * found.system.full_flow_kg_s * SPECIFIC_HEAT)
 
     def series(identity: str, values: Array, unit: str) -> dict[str, Any]:
         known = np.isfinite(values[whole]).all(axis=1)
         low, mid, high = np.quantile(values[whole][known], (0.05, 0.5, 0.95), axis=1)
+        more = wider[whole][known]
+        low, high = mid - more * (mid - low), mid + more * (high - mid)
         ends = {"lows": low.tolist(), "mids": mid.tolist(), "highs": high.tolist()}
         return {"id": identity, "x": x[known].tolist(), **ends, "unit": unit}
 
@@ -57,8 +64,17 @@ def airflow_map(found: Findings, proposed_m3_s: float | None) -> dict[str, Any]:
         "proposed": proposed_m3_s,
         "differences": [] if proposed_m3_s is None else _differences(found, proposed_m3_s),
         "conditions": dict(zip(("return_c", "relative_humidity", "outdoor_c"), STANDARD, strict=True)),
+        "wider_below": _edge(found, TRUSTED_AIRFLOW[0], x, below=True),
+        "wider_above": _edge(found, TRUSTED_AIRFLOW[1], x, below=False),
         "rated_capacity_w": found.job.system.outdoor_size.si,
     }
+
+
+def _edge(found: Findings, part: float, x: Array, below: bool) -> float | None:
+    """An end of the trusted airflows where it lies on the map, m3/s."""
+    edge = found.airflow.m3_s * part / rated_part(found.job, found.airflow.m3_s)
+    on_map = x[0] < edge if below else edge < x[-1]
+    return float(edge) if on_map else None
 
 
 def _blower_watts(found: Findings) -> Array:

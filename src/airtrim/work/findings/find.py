@@ -48,6 +48,7 @@ from airtrim.work.findings.observed import observed
 from airtrim.work.findings.parameters import CFM
 from airtrim.work.findings.response import LATENT_HEAT as LATENT_HEAT
 from airtrim.work.findings.survey import LEAST_PER_TON, MUCH_AIR, assumed, load_ratio, survey_messages
+from airtrim.work.findings.trusted import outside_messages
 from airtrim.work.readings import job_for_fit, known_airflow, read_job
 
 Array = NDArray[np.float64]
@@ -129,7 +130,14 @@ def find(
     present = np.zeros((count, 4))
     present[:, 0] = drawn.values["blower_watts"]
     system = _system(job, drawn.values, drawn.units, flow_kg, present, pressure)
-    messages = [*survey_messages(job, airflow), *told_of_blower]
+    seen = [
+        (one.number, one.return_c.value, one.humidity_ratio.value, one.outdoor_c.value) for one in explained.seen.air
+    ]
+    messages = [
+        *outside_messages(job, airflow.m3_s, seen, pressure),
+        *survey_messages(job, airflow),
+        *told_of_blower,
+    ]
     if explained.chances.get("something_else", 0.0) > DISAGREE:
         messages.insert(0, {"id": "finding.readings_disagree", "values": {}})
     read = read_job(whole, pressure)

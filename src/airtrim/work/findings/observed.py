@@ -6,7 +6,9 @@ from math import isfinite, log
 import numpy as np
 
 from airtrim.job.model import Job
+from airtrim.physics.unit.steady import TRUSTED_AIRFLOW
 from airtrim.work.findings.parameters import PARTS
+from airtrim.work.findings.trusted import WIDER, outside, rated_part
 from airtrim.work.readings.airflow import FROM_COOLING, airflows
 from airtrim.work.readings.answers import points_of
 from airtrim.work.readings.electrical import capacitors, electrical
@@ -93,6 +95,9 @@ def observed(job: Job, pressure_pa: float) -> Observed:
         if value is not None and finite(value) and isfinite(shown[0]):
             rows.append(Observation(kind, place, value, MODEL_SIGMA[kind] * times, shown))
 
+    joined = airflows(points).joined.get(job.blower.tap_in_use) if points else None
+    part = None if joined is None else rated_part(job, joined.flow_kg_s.value * points[0].return_volume().value)
+    far_airflow = part is not None and not TRUSTED_AIRFLOW[0] <= part <= TRUSTED_AIRFLOW[1]
     for point in points:
         if point.reading.operation != "cooling":
             continue
@@ -105,15 +110,16 @@ def observed(job: Job, pressure_pa: float) -> Observed:
         steps = point.tap - job.blower.tap_in_use
         volume = point.return_volume().value
         air.append(Air(dry, ratio, outdoor, volume, steps, before, point.number))
-        _coil_rows(point, place, put)
+        far = bool(outside(dry.value, ratio.value, outdoor.value, pressure_pa))
+        _coil_rows(point, place, put, WIDER if far or far_airflow else 1.0)
     _air_rows(job, points, air, put)
     return Observed(tuple(air), tuple(rows), points[0].pressure_pa if points else pressure_pa)
 
 
-def _coil_rows(point: Point, place: int, put) -> None:  # type: ignore[no-untyped-def]
+def _coil_rows(point: Point, place: int, put, wider: float) -> None:  # type: ignore[no-untyped-def]
     state = refrigerant_state(point)
     running = point.reading.running_for
-    times = UNSETTLED if running is not None and running.si < 900.0 else 1.0
+    times = wider * (UNSETTLED if running is not None and running.si < 900.0 else 1.0)
     for kind, value, unit in (
         ("suction", state.suction_c, "degC"),
         ("superheat", state.superheat_k, "K"),
