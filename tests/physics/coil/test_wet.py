@@ -29,18 +29,29 @@ PUBLISHED = tomllib.loads(
 )
 
 
-@pytest.mark.parametrize("case", PUBLISHED["cases"], ids=lambda case: f"{PUBLISHED['source']}-{case['id']}")
-def test_split_of_the_cooling_cases(case: dict[str, Any]) -> None:
-    """E190 (94 % relative humidity) has no apparatus dew point on the chart; in enthalpy it has."""
+def split_of(case: dict[str, Any]) -> tuple[float, float]:
+    """Sensible heat ratio and surface of a case."""
     touched = PUBLISHED["flow_kg_s"] * (1.0 - PUBLISHED["bypass_factor"])
     total = 1000.0 * case["total_kw"]
     sensible, surface = split_of_total(
         total, case["return_c"], case["humidity_ratio"], touched, PUBLISHED["pressure_pa"]
     )
-    assert sensible / total == pytest.approx(
-        case["sensible_heat_ratio"], abs=PUBLISHED["tolerance"]["sensible_heat_ratio"]
-    )
-    assert surface < case["return_c"]
+    return sensible / total, surface
+
+
+def published_errors(table: dict[str, Any]) -> list[tuple[str, float, float]]:
+    """Sensible heat ratio of every case against the published, for the test and the page of outside checks."""
+    allowed = table["tolerance"]["sensible_heat_ratio"]
+    return [(str(case["id"]), split_of(case)[0] - case["sensible_heat_ratio"], allowed) for case in table["cases"]]
+
+
+@pytest.mark.parametrize("place", range(len(PUBLISHED["cases"])), ids=lambda place: PUBLISHED["cases"][place]["id"])
+def test_split_of_the_cooling_cases(place: int) -> None:
+    """E190 (94 % relative humidity) has no apparatus dew point on the chart; in enthalpy it has."""
+    what, error, allowed = published_errors(PUBLISHED)[place]
+    assert abs(error) <= allowed, what
+    case = PUBLISHED["cases"][place]
+    assert split_of(case)[1] < case["return_c"]
 
 
 @pytest.mark.parametrize("pressure_pa", [78000.0, 90000.0, 101325.0])

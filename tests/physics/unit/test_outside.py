@@ -153,16 +153,22 @@ def test_power_at_half_airflow_with_every_refrigerant(kind: str, device: float) 
         assert half[0] / full[0] <= valve_half[0] / valve_full[0] + 1e-9
 
 
-@pytest.mark.parametrize("outdoor_c", POWER["reciprocating_outdoor_c"])
-@pytest.mark.parametrize("device", [0.0, 1.0])
-def test_power_at_half_airflow_with_a_reciprocating_compressor(device: float, outdoor_c: float) -> None:
-    """airflow_power (rodriguez1996): R-22, the compressors of its time; their standing losses come from other data (nrel30152)."""
+def reciprocating_falls(device: float, outdoor_c: float) -> tuple[str, float, float]:
+    """How far power falls at half airflow with R-22 and the compressors of the paper's time."""
     row = unit_rows(
         gross_capacity_w=10200.0, compressor_power_w=2650.0, coil_td_k=17.5, sensible_heat_ratio=0.75, air_exponent=0.5,
         rated_flow_kg_s=0.68, metering_device=device, refrigerant="R-22", compressor=RECIPROCATING,
     )[0]  # fmt: skip
     full, half = (unit_state(RATED_RETURN_C, HUMIDITY, outdoor_c, f, RATED_PRESSURE_PA, row) for f in (0.68, 0.34))
-    assert 1.0 - POWER["power_fall"] < half[2] / full[2] < 0.99
+    return f"fall at {outdoor_c:g} degC, reciprocating", 1.0 - half[2] / full[2], POWER["power_fall"]
+
+
+@pytest.mark.parametrize("outdoor_c", POWER["reciprocating_outdoor_c"])
+@pytest.mark.parametrize("device", [0.0, 1.0])
+def test_power_at_half_airflow_with_a_reciprocating_compressor(device: float, outdoor_c: float) -> None:
+    """airflow_power (rodriguez1996); the compressor's standing losses come from other data (nrel30152)."""
+    _, fall, bound = reciprocating_falls(device, outdoor_c)
+    assert 0.01 < fall < bound
 
 
 def published_errors(table: dict[str, Any]) -> Errors:

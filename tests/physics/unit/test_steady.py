@@ -26,6 +26,7 @@ from airtrim.physics.unit.steady import (
     steady_state,
     unit_state,
 )
+from tests.physics.unit.test_outside import reciprocating_falls
 from tests.physics.unit.unit_cases import MIDDLE, MIDDLE_ORIFICE, many_units
 
 FOLDER = Path(__file__).parents[2] / "published" / "unit"
@@ -177,6 +178,11 @@ def fall_errors(outdoor_c: float) -> Errors:
     return [(f"fall at {outdoor_c:g} degC", fall, POWER["power_fall"]) for fall in falls]
 
 
+def all_fall_errors(outdoor_c: float) -> Errors:
+    """The same with the reciprocating compressor beside."""
+    return [*fall_errors(outdoor_c), *(reciprocating_falls(device, outdoor_c) for device in (0.0, 1.0))]
+
+
 @pytest.mark.parametrize("outdoor_c", POWER["outdoor_c"], ids=lambda outdoor: f"{POWER['source']}-{outdoor}")
 def test_power_hardly_falls_at_half_airflow(outdoor_c: float) -> None:
     for _, fall, bound in fall_errors(outdoor_c):
@@ -261,7 +267,7 @@ def published_errors(table: dict[str, Any]) -> Errors:
         (MAP, map_errors, MAP["cases"]),
         (EXAMPLE, closure_errors, EXAMPLE["cases"]),
         (CAPACITY, airflow_errors, CAPACITY["flow_fractions"]),
-        (POWER, fall_errors, POWER["outdoor_c"]),
+        (POWER, all_fall_errors, POWER["outdoor_c"]),
         (CONDITIONS, condition_errors, CONDITIONS["cases"]),
         (SUPERHEAT, superheat_errors, [float(row) for row in SUPERHEAT["rows"]]),
     ]
