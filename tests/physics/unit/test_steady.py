@@ -180,7 +180,8 @@ def fall_errors(outdoor_c: float) -> Errors:
 
 def all_fall_errors(outdoor_c: float) -> Errors:
     """The same with the reciprocating compressor beside."""
-    return [*fall_errors(outdoor_c), *(reciprocating_falls(device, outdoor_c) for device in (0.0, 1.0))]
+    scrolls = fall_errors(outdoor_c) if outdoor_c in POWER["outdoor_c"] else []
+    return [*scrolls, *(reciprocating_falls(device, outdoor_c) for device in (0.0, 1.0))]
 
 
 @pytest.mark.parametrize("outdoor_c", POWER["outdoor_c"], ids=lambda outdoor: f"{POWER['source']}-{outdoor}")
@@ -267,7 +268,7 @@ def published_errors(table: dict[str, Any]) -> Errors:
         (MAP, map_errors, MAP["cases"]),
         (EXAMPLE, closure_errors, EXAMPLE["cases"]),
         (CAPACITY, airflow_errors, CAPACITY["flow_fractions"]),
-        (POWER, all_fall_errors, POWER["outdoor_c"]),
+        (POWER, all_fall_errors, sorted({*POWER["outdoor_c"], *POWER["reciprocating_outdoor_c"]})),
         (CONDITIONS, condition_errors, CONDITIONS["cases"]),
         (SUPERHEAT, superheat_errors, [float(row) for row in SUPERHEAT["rows"]]),
     ]
