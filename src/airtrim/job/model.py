@@ -2,10 +2,11 @@
 
 from typing import TYPE_CHECKING, Annotated, Literal, Self, TypeAlias, get_args
 
-from pydantic import AfterValidator, Field, model_validator
+from pydantic import AfterValidator, Field, field_validator, model_validator
 
 from airtrim.job.cards import CardEntry
 from airtrim.job.measured import Measured, Section, field
+from airtrim.job.performance import performance_row
 from airtrim.job.readings import Day, Instrument
 from airtrim.job.readings import Readings as Readings
 from airtrim.job.tariff import ClockTime, Tariff
@@ -139,9 +140,32 @@ class System(Section):
     least_listed_airflow: Flow | None = Field(
         default=None, description="Least airflow the maker lists for this match, leak mitigation included"
     )
+    seer: float | None = Field(default=None, ge=6.0, le=26.0, description="SEER on the label, Btu/Wh")
+    eer: float | None = Field(default=None, ge=5.0, le=15.0, description="EER on the label, Btu/Wh")
+    performance: list[str] = Field(
+        default_factory=list,
+        description="Rows of the maker's extended table for this match of coil and outdoor unit, 5 or more, each one text: "
+        "airflow, entering wet-bulb, entering dry-bulb, outdoor, total, sensible, power of compressor and outdoor fan, such as "
+        '"1200 cfm, 67 F, 80 F, 95 F, 36.2 kBtu/h, 27.1 kBtu/h, 2.9 kW"; capacities before blower heat',
+    )
     plate_subcooling: Difference | None = Field(default=None, description="Subcooling on the outdoor unit's plate")
     drain_trap: bool | None = Field(default=None, description="Whether the drain has a trap that holds water")
     float_switch: bool | None = Field(default=None, description="Whether a float switch stops an overflow")
+
+    @field_validator("performance")
+    @classmethod
+    def _rows_are_rows(cls, rows: list[str]) -> list[str]:
+        for number, text in enumerate(rows, start=1):
+            performance_row(text, number)
+        return rows
+
+    @model_validator(mode="after")
+    def _label_agrees(self) -> Self:
+        if self.seer is not None and self.eer is not None and self.eer > self.seer:
+            raise ValueError(
+                f"eer {self.eer:g} above seer {self.seer:g} cannot be: read the label again, they may be swapped."
+            )
+        return self
 
 
 class HeatStage(Section):

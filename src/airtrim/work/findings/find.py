@@ -43,9 +43,10 @@ from airtrim.work.findings.house import (
     storeys_of,
 )
 from airtrim.work.findings.kept import USUAL_AIR, machines
+from airtrim.work.findings.maker import maker_messages
 from airtrim.work.findings.next_reading import next_reading
 from airtrim.work.findings.observed import observed
-from airtrim.work.findings.parameters import CFM
+from airtrim.work.findings.parameters import CFM, described
 from airtrim.work.findings.response import LATENT_HEAT as LATENT_HEAT
 from airtrim.work.findings.survey import LEAST_PER_TON, MUCH_AIR, assumed, load_ratio, survey_messages
 from airtrim.work.findings.trusted import outside_messages
@@ -137,6 +138,9 @@ def find(
         *outside_messages(job, airflow.m3_s, seen, pressure),
         *survey_messages(job, airflow),
         *told_of_blower,
+        *maker_messages(
+            job, described(job, "fixed_orifice" if np.mean(system.units[:, METERING]) > 0.5 else "expansion_valve")
+        ),
     ]
     if explained.chances.get("something_else", 0.0) > DISAGREE:
         messages.insert(0, {"id": "finding.readings_disagree", "values": {}})

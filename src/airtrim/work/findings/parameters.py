@@ -12,6 +12,7 @@ from numpy.typing import NDArray
 
 from airtrim.job.model import Job
 from airtrim.physics.unit.describe import UnitDescription, describe_unit
+from airtrim.work.findings.maker import by_maker
 
 Array = NDArray[np.float64]
 NINETY: Final = 1.6448536
@@ -80,9 +81,18 @@ def described(job: Job, device: str) -> UnitDescription:
     """The unit by its plates with one metering device; "unknown" words are left to the year made."""
     system = job.system
     refrigerant = None if system.refrigerant == "unknown" else system.refrigerant
-    coil = min(max(system.coil_size.si, 0.7 * system.outdoor_size.si), 1.7 * system.outdoor_size.si)
+    if system.performance:  # the maker's table is of this match: the coil's size is in it
+        coil = system.outdoor_size.si
+    else:
+        coil = min(max(system.coil_size.si, 0.7 * system.outdoor_size.si), 1.7 * system.outdoor_size.si)
     return describe_unit(
-        system.outdoor_size.si, coil, refrigerant=refrigerant, metering_device=device, year=system.year or 2012
+        system.outdoor_size.si,
+        coil,
+        refrigerant=refrigerant,
+        metering_device=device,
+        seer=system.seer,
+        eer=system.eer,
+        year=system.year or 2012,
     )
 
 
@@ -90,6 +100,8 @@ def sound_parameters(job: Job, unit: UnitDescription, return_leak: Ends) -> list
     """Every parameter as it is where nothing is wrong, in the order the model reads them."""
     size = job.system.outdoor_size.si
     listed = [Parameter(name, unit[name].low, unit[name].mid, unit[name].high) for name in _COLUMNS]
+    told = by_maker(job, unit)
+    listed = [Parameter(one.name, *told[one.name]) if one.name in told else one for one in listed]
     listed += [Parameter(name, *ends) for name, ends in _SOUND.items()]
     if job.system.plate_subcooling is not None:
         plate = job.system.plate_subcooling.si
