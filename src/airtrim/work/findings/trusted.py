@@ -14,9 +14,14 @@ WIDER = 2.0
 RATED_PER_WATT = 386.1 * CFM_PER_TON
 
 
+def rated_airflow_m3_s(job: Job) -> float:
+    """The coil's usual rated airflow: what was checked is how a coil answers its air, so that a larger coil counts with its own."""
+    return float(RATED_PER_WATT * job.system.coil_size.si)
+
+
 def rated_part(job: Job, airflow_m3_s: float) -> float:
-    """An airflow over the outdoor unit's usual rated one."""
-    return airflow_m3_s / (RATED_PER_WATT * job.system.outdoor_size.si)
+    """An airflow over the coil's usual rated one."""
+    return airflow_m3_s / rated_airflow_m3_s(job)
 
 
 def outside(
@@ -37,7 +42,7 @@ def outside_messages(
     told = []
     low, high = TRUSTED_AIRFLOW
     if not low <= rated_part(job, airflow_m3_s) <= high:
-        rated = RATED_PER_WATT * job.system.outdoor_size.si
+        rated = rated_airflow_m3_s(job)
         values = {"airflow": airflow_m3_s, "low": low * rated, "high": high * rated}
         shown: dict[str, Any] = {name: {"value": value, "unit": "m3/s"} for name, value in values.items()}
         told.append({"id": "finding.outside_airflow", "values": shown})
