@@ -106,7 +106,7 @@ def find(
     `full` takes eight times the draws. `progress` hears 0 to 1; an error it raises cancels. The same seed gives the same findings.
     Raises `JobError` where no airflow is known, `NoSolutionError` where no machine of this size runs under the readings.
     """
-    known_airflow(job, weather.pressure_pa)  # refuses a job that tells none
+    airflow_read = known_airflow(job, weather.pressure_pa)
     compile_years_ahead(lanes=False)  # of the systems that are found
     whole, job = job, job_for_fit(job, weather.pressure_pa)
     pressure = weather.pressure_pa
@@ -135,7 +135,7 @@ def find(
         (one.number, one.return_c.value, one.humidity_ratio.value, one.outdoor_c.value) for one in explained.seen.air
     ]
     messages = [
-        *outside_messages(job, airflow.m3_s, seen, pressure),
+        *outside_messages(job, airflow_read.m3_s, seen, pressure),
         *survey_messages(job, airflow),
         *told_of_blower,
         *maker_messages(
