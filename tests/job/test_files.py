@@ -242,3 +242,11 @@ def test_schema_shows_texts_with_units():
 def test_missing_file_is_named(tmp_path):
     with pytest.raises(JobError, match="cannot be read"):
         load_job(tmp_path / "none.toml")
+
+
+@pytest.mark.parametrize(
+    "text", ["x = " + "[" * 40 + "]" * 40, "x = " + "[" * 5000 + "]" * 5000, "[" + "a." * 40 + "b]\n"]
+)
+def test_what_nests_without_end_is_refused_in_one_sentence(text):
+    with pytest.raises(JobError, match=r"^deep.toml has more than 12 tables or lists within one another: it cannot be"):
+        parse_job(text, "deep.toml")

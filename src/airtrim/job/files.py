@@ -15,6 +15,9 @@ from airtrim.job.contradictions import check_readings
 from airtrim.job.instruments import check_instruments
 from airtrim.job.model import Job, Readings
 
+#: Far more tables and lists within one another than any job file has.
+NESTED = 12
+
 
 def load_job(path: Path | str) -> Job:
     """Read a job file; raises `JobError` with the place in the file."""
@@ -36,12 +39,33 @@ def read_text(path: Path) -> str:
         raise JobError(f"{path} cannot be read ({type(error).__name__}): give a TOML file in UTF-8.") from error
 
 
-def parse_job(text: str, where: str) -> Job:
-    """A job from TOML text; `where` names it in messages."""
+def table_of(text: str, where: str) -> dict[str, Any]:
+    """The table of a TOML text; what nests without end is refused before anything walks through it."""
+    deep = JobError(
+        f"{where} has more than {NESTED} tables or lists within one another: it cannot be a job file; look at its brackets."
+    )
     try:
         table = tomllib.loads(text)
     except tomllib.TOMLDecodeError as error:
         raise JobError(f"{where} is not readable TOML: {error}; check quotes and brackets there.") from error
+    except RecursionError:
+        raise deep from None
+    level: list[Any] = [table]
+    for _ in range(NESTED):
+        level = [
+            below
+            for one in level
+            if isinstance(one, dict | list)
+            for below in (one.values() if isinstance(one, dict) else one)
+        ]
+    if level:
+        raise deep
+    return table
+
+
+def parse_job(text: str, where: str) -> Job:
+    """A job from TOML text; `where` names it in messages."""
+    table = table_of(text, where)
     try:
         job = Job.model_validate(table)
     except ValidationError as error:

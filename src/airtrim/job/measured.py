@@ -36,6 +36,20 @@ class Measured(BaseModel):
     unit: str
 
 
+def as_written(given: Measured, si: float) -> tuple[float, str]:
+    """An SI value (degC for temperatures) in the unit that `given` was written in, and that unit as it was spelled.
+
+    In `given.unit` where nothing was written.
+    """
+    found = _NUMBER.match(given.text)
+    if found is None or not found.group(2):  # a program made it
+        return si, given.unit
+    spelled = found.group(2)
+    wide = (given.unit, -float("inf"), float("inf"), given.text, given.text)
+    nothing, one = (measured(f"{number} {spelled}", *wide).si for number in (0, 1))
+    return (si - nothing) / (one - nothing), spelled
+
+
 def measured(text: Any, unit: str, low: float, high: float, what: str, example: str) -> Measured:
     """Turn '1650 ft2' into a checked `Measured`; raises `UnitError` or `OutOfRangeError` in the caller's own unit."""
     from airtrim.core.units import Quantity, to_si

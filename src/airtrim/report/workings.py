@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import math
 from collections.abc import Mapping, Sequence
 from difflib import get_close_matches
 from typing import Any
@@ -157,9 +158,7 @@ def taken_rows(result: Mapping[str, Any], system: str = "inch_pound") -> list[di
             "tap": point["tap"],
         }
         title = say("reading.page.point", head) + (f", {point['time']}" if point["time"] else "")
-        rows = [
-            [_reading_name(row), row["given"], _ends(row["figure"], system), _instrument(row)] for row in point["rows"]
-        ]
+        rows = [[_reading_name(row), row["given"], _ends(row, system), _instrument(row)] for row in point["rows"]]
         asked = [one for one in answers["messages"] if one["id"].startswith("reading.ask.")]
         shown.append({"title": title, "rows": rows, "questions": [sentence(one, system) for one in asked]})
     return shown
@@ -175,7 +174,14 @@ def _reading_name(row: Mapping[str, Any]) -> str:
     return f"{where[0].upper()}{where[1:]}: {name[0].lower()}{name[1:]}"
 
 
-def _ends(figure: Mapping[str, Any] | None, system: str) -> str:
+def _ends(row: Mapping[str, Any], system: str) -> str:
+    """The range of a reading in the unit it was written in, to two digits of its half-width."""
+    figure, written = row["figure"], row.get("written")
+    if written is not None:
+        half = 0.5 * (written["high"] - written["low"])
+        decimals = max(0, 1 - math.floor(math.log10(half))) if half > 0.0 else 2
+        low, high = (f"{written[end]:,.{decimals}f}" for end in ("low", "high"))
+        return f"{low} to {high} {written['unit']}"
     if figure is None or "mid" not in figure:
         return ""
     ends = [value_text(float(figure[end]), str(figure["unit"]), system) for end in ("low", "high")]

@@ -4,7 +4,6 @@ What a value must be is decided by the job layer alone; here it is only asked, p
 """
 
 import re
-import tomllib
 from collections.abc import Mapping, MutableMapping
 from dataclasses import dataclass
 from functools import lru_cache
@@ -15,11 +14,12 @@ from pydantic import ValidationError
 
 from airtrim.core.errors import JobError
 from airtrim.job import Job, parse_job
+from airtrim.job.files import table_of
 from airtrim.report.words import known, say
 
 WHERE = "job.toml"
-#: Far more than any job file has: letters in a line, tables and lists within one another.
-LETTERS_A_LINE, NESTED = 10_000, 12
+#: Far more letters in a line than any job file has.
+LETTERS_A_LINE = 10_000
 #: Tables that repeat, and so may be begun by writing their next number.
 REPEATED = (
     "readings",
@@ -78,23 +78,7 @@ def _table(text: str) -> dict[str, Any]:
     longest = max(map(len, text.splitlines()), default=0)
     if longest > LETTERS_A_LINE:
         raise JobError(say("web.wrong.long_line", {"got": longest, "most": LETTERS_A_LINE}))
-    try:
-        table = tomllib.loads(text)
-    except tomllib.TOMLDecodeError as error:
-        raise JobError(f"{WHERE} is not readable TOML: {error}; check quotes and brackets there.") from error
-    except RecursionError:
-        raise JobError(say("web.wrong.nested", {"most": NESTED})) from None
-    level: list[Any] = [table]
-    for _ in range(NESTED):
-        level = [
-            below
-            for one in level
-            if isinstance(one, dict | list)
-            for below in (one.values() if isinstance(one, dict) else one)
-        ]
-    if level:
-        raise JobError(say("web.wrong.nested", {"most": NESTED}))
-    return table
+    return table_of(text, WHERE)
 
 
 @lru_cache(maxsize=256)

@@ -4,8 +4,8 @@ from typing import Any
 
 from airtrim.job.checks import READING_SIGMA
 from airtrim.job.instruments import KIND_OF, instrument_for
-from airtrim.job.measured import Measured
-from airtrim.work.figure import spread_figure
+from airtrim.job.measured import Measured, as_written
+from airtrim.work.figure import Figure, spread_figure
 from airtrim.work.readings.point import Point
 from airtrim.work.readings.uncertain import NINETY
 from airtrim.work.readings.workings_of_point import unit_of
@@ -30,10 +30,11 @@ INSIDE = {
 
 
 def taken(point: Point) -> dict[str, Any]:
-    """{number, operation, tap, time, rows} of a point; a row is {id, of, given, figure, instrument, kind}.
+    """{number, operation, tap, time, rows} of a point; a row is {id, of, given, figure, written, instrument, kind}.
 
     `of` is the place inside a table ("hall", "2"), "" elsewhere; `figure` is None where no instrument stands behind the value (a
-    size, a time); `instrument` the listed one's name, None where its class stands in; the `kind` of a written airflow is "stated".
+    size, a time), else `written` has its ends in the unit it was written in; `instrument` the listed one's name, None where its
+    class stands in; the `kind` of a written airflow is "stated".
     """
     reading = point.reading
     rows: list[dict[str, Any]] = []
@@ -77,19 +78,30 @@ def _row(point: Point, identity: str, kind: str, where: str, given: Measured) ->
         "of": where,
         "given": given.text,
         "figure": None,
+        "written": None,
         "instrument": None,
         "kind": None,
     }
     if kind == "airflow":
         stated = point.reading.airflow_uncertainty
         half = given.si * (stated.si if stated is not None else NINETY * READING_SIGMA)
-        return row | {"figure": spread_figure(identity, given.si, half, "m3/s"), "kind": "stated"}
+        figure = spread_figure(identity, given.si, half, "m3/s")
+        return row | {"figure": figure, "written": _written(given, figure), "kind": "stated"}
     if kind not in KIND_OF:
         return row
     listed = instrument_for(point.job, kind)
     figure = point.taken(kind, given).figure(identity, unit_of(kind, given.unit))
     return row | {
         "figure": figure,
+        "written": _written(given, figure),
         "instrument": None if listed is None else listed.id,
         "kind": KIND_OF[kind] if listed is None else listed.kind,
     }
+
+
+def _written(given: Measured, figure: Figure) -> dict[str, Any] | None:
+    """The figure's ends in the unit of the value as written."""
+    if "mid" not in figure:
+        return None
+    (low, unit), (high, _) = (as_written(given, float(figure[end])) for end in ("low", "high"))
+    return {"low": min(low, high), "high": max(low, high), "unit": unit}
