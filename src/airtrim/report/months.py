@@ -21,22 +21,28 @@ def monthly_humidity(result: Mapping[str, Any], option_id: str) -> list[float] |
     return None
 
 
+def months_of(result: Mapping[str, Any]) -> tuple[str, list[float], list[float]] | None:
+    """The recommended option with the months of now and of it, or None where it is leaving it alone or one has no months."""
+    chosen = str((result.get("recommendation") or {}).get("option"))
+    now, proposed = monthly_humidity(result, "leave_as_is"), monthly_humidity(result, chosen)
+    return None if chosen == "leave_as_is" or now is None or proposed is None else (chosen, now, proposed)
+
+
 def months_specification(result: Mapping[str, Any], width_px: int = 270) -> dict[str, Any] | None:
     """The Vega-Lite specification, or None when the result has no monthly humidity of both options."""
     import altair as alt
 
-    chosen = (result.get("recommendation") or {}).get("option")
-    now = monthly_humidity(result, "leave_as_is")
-    proposed = monthly_humidity(result, chosen) if chosen and chosen != "leave_as_is" else None
-    if now is None or proposed is None:
+    found = months_of(result)
+    if found is None:
         return None
+    chosen, now, proposed = found
     rows = [
         {"month": month, "order": order, "humidity": values[order], "option": name}
-        for name, values in ((label("leave_as_is", "option"), now), (label(str(chosen), "option"), proposed))
+        for name, values in ((label("leave_as_is", "option"), now), (label(chosen, "option"), proposed))
         for order, month in enumerate(_MONTHS)
     ]
     title = say("map.months", {"mid": round(max(now)), "proposed": round(max(proposed))})
-    names = [label("leave_as_is", "option"), label(str(chosen), "option")]
+    names = [label("leave_as_is", "option"), label(chosen, "option")]
     month = alt.X(
         "month:O", sort=_MONTHS, axis=alt.Axis(title=None, labelAngle=0, labelExpr="slice(datum.label, 0, 1)")
     )

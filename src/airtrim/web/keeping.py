@@ -1,13 +1,19 @@
 """Between the table of work and what the child computes: an item's input, and its result kept under the item's key."""
 
 from dataclasses import asdict
+from datetime import timedelta
 from typing import Any
 
 from django.conf import settings
 from django.db import transaction
+from django.utils import timezone
 
+from airtrim.report.pictures import wanted
 from airtrim.web import pictures, queue, selectors
 from airtrim.web.models import Job, Outcome, Paper, Picture, WorkItem
+
+#: Pictures that could not be drawn are tried again after this time: their page must not ask for ever.
+AGAIN = timedelta(minutes=10)
 
 
 def queue_plan(job: Job, full: bool = False) -> WorkItem | None:
@@ -22,9 +28,14 @@ def queue_plan(job: Job, full: bool = False) -> WorkItem | None:
     return queue.put(job, "plan", f"plan {job.pk} {key}"[:100], {"version": version.number, "key": key, "full": full})
 
 
-def queue_pictures(outcome: Outcome, units: str) -> WorkItem:
-    """Queue the pictures of an outcome in a unit system they were not drawn in yet."""
-    return queue.put(outcome.job, "pictures", f"pictures {outcome.pk} {units}", {"outcome": outcome.pk, "units": units})
+def ask_for_pictures(outcome: Outcome, units: str) -> WorkItem:
+    """The work that draws what can be drawn of an outcome in a unit system: queued once; again only where an earlier try did not
+    end well and is a while ago."""
+    key = f"pictures {outcome.pk} {units} {','.join(wanted(outcome.result))}"[:100]
+    last = selectors.newest_of_key(key)
+    if last is not None and (last.state == WorkItem.DONE or (last.finished and timezone.now() - last.finished < AGAIN)):
+        return last
+    return queue.put(outcome.job, "pictures", key, {"outcome": outcome.pk, "units": units})
 
 
 def queue_paper(outcome: Outcome, units: str, size: str) -> WorkItem:

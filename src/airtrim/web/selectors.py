@@ -98,6 +98,11 @@ def newest_work(of: Job, kind: str) -> WorkItem | None:
     return of.work.filter(kind=kind).order_by("-created").first()
 
 
+def newest_of_key(key: str) -> WorkItem | None:
+    """The item of a key that was put in last."""
+    return WorkItem.objects.filter(key=key).order_by("-created").first()
+
+
 @dataclass(frozen=True)
 class Difference:
     """A place at which two documents differ; an empty text where one has nothing there."""

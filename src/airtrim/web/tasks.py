@@ -47,22 +47,19 @@ def _pictures(arguments: dict[str, Any], tell: Tell) -> dict[str, Any]:
 
 
 def _drawn(result: dict[str, Any], units: str) -> list[dict[str, Any]]:
-    """The map, what else goes with the airflow, and the months, at every width."""
-    from airtrim.report.map import detail_specification, map_specification
-    from airtrim.report.months import months_specification
+    """Every picture of a result that can be drawn, at every width."""
+    from airtrim.report.pictures import page_pictures
     from airtrim.report.render import svgs
 
-    wanted: list[tuple[str, int, Any]] = []
-    for width in WIDTHS:
-        wanted.append(("map", width, _untitled(map_specification(result, units, width))))
-        wanted.append(("detail", width, _untitled(detail_specification(result, units, width))))
-        months = months_specification(result, width)
-        if months is not None:
-            wanted.append(("months", width, _untitled(months)))
-    drawn = svgs([specification for _, _, specification in wanted])
+    made = [
+        (name, width, _untitled(specification))
+        for width in WIDTHS
+        for name, specification in page_pictures(result, units, width).items()
+    ]
+    drawn = svgs([specification for _, _, specification in made])
     return [
         {"name": name, "width": width, "units": units, "svg": svg, "specification": specification}
-        for (name, width, specification), svg in zip(wanted, drawn, strict=True)
+        for (name, width, specification), svg in zip(made, drawn, strict=True)
     ]
 
 

@@ -3,7 +3,7 @@
 from django.http import HttpRequest, HttpResponse
 from django.urls import path
 
-from airtrim.web.pages import accounts, forms, jobs, papers, results, shop, trim
+from airtrim.web.pages import accounts, findings, forms, jobs, options, papers, results, shop, trim
 
 
 def alive(request: HttpRequest) -> HttpResponse:
@@ -32,7 +32,7 @@ urlpatterns = [
         path(f"job/<uuid:job_id>/{page}/set/", forms.set_values, {"page": page}, name=f"set_{page}")
         for page in ("survey", "readings")
     ),
-    path("job/<uuid:job_id>/findings/", results.findings, name="findings"),
+    path("job/<uuid:job_id>/findings/", findings.findings, name="findings"),
     path("job/<uuid:job_id>/compute/", results.compute, name="compute"),
     *(
         path(
@@ -40,7 +40,7 @@ urlpatterns = [
         )
         for width in ("narrow", "wide")
     ),
-    path("job/<uuid:job_id>/options/", results.options, name="options"),
+    path("job/<uuid:job_id>/options/", options.options, name="options"),
     path("job/<uuid:job_id>/settings/", results.settings, name="settings"),
     path("job/<uuid:job_id>/settings/trim/", trim.trim, name="trim"),
     path("job/<uuid:job_id>/settings/trim/year/", trim.year, name="year"),

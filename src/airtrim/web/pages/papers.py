@@ -14,8 +14,10 @@ from airtrim.report.words import known, say
 from airtrim.web import draft as drafts
 from airtrim.web import keeping, selectors, services
 from airtrim.web.models import JobVersion, Paper
-from airtrim.web.pages import common, results
+from airtrim.web.pages import common
 from airtrim.web.pages.jobs import text_of
+from airtrim.web.pages.options import owner_page
+from airtrim.web.pages.working import Work, work_of
 
 VERSIONS_SHOWN = 50
 
@@ -34,7 +36,7 @@ class Line:
 class PapersPage:
     top: common.JobTop
     state: common.State
-    work: results.Work | None
+    work: Work | None
     paper: Paper | None
     lines: tuple[Line, ...]
     older: int
@@ -63,7 +65,7 @@ def _page(request: HttpRequest, job_id: Any, problem: str = "", status: int = 20
     page = PapersPage(
         common.top(state, "papers", _following(state, paper)),
         state,
-        results.work_of(state, "paper"),
+        work_of(state, "paper"),
         paper,
         lines,
         max(state.number - len(lines), 0),
@@ -177,5 +179,5 @@ def owner(request: HttpRequest, job_id: Any) -> HttpResponse:
     state = common.state_of(job_id)
     if state.outcome is None:
         return redirect("findings", job_id)
-    page = results.owner_page(state, state.outcome)
+    page = owner_page(state, state.outcome)
     return render(request, "web/owner.html", {"page": page, "top": page.top, "shop": selectors.shop()})
