@@ -12,6 +12,7 @@ from airtrim.report.findings import explanation_lines, explanation_rows
 from airtrim.report.fonts import folder
 from airtrim.report.letterhead import Letterhead, printed
 from airtrim.report.map import difference_sentence, suction_sentence
+from airtrim.report.ranking import option_name, option_named, told_lines
 from airtrim.report.readings import sentence
 from airtrim.report.stops import is_stop, stop_lines
 from airtrim.report.units import (
@@ -84,14 +85,6 @@ _ZERO_SAYS_NOTHING = ("frost_hours", "dehumidifier_kwh", "mould_index", "sweat_h
 _COLUMNS = 4
 
 
-def option_name(option: Mapping[str, Any]) -> str:
-    """Name of an option; two together by their parts."""
-    parts = [label(str(part), "option") for part in option.get("parts") or []]
-    if len(parts) == 2:
-        return say("option_list.name_of_two", {"one": parts[0], "other": parts[1]})
-    return label(str(option["id"]), "option")
-
-
 def side_by_side(result: Mapping[str, Any]) -> list[Mapping[str, Any]]:
     """The options printed side by side: leaving it alone, the recommended one, and the next by the ranking."""
     run = [option for option in result.get("options", []) if option.get("status") != "not_applicable"]
@@ -137,25 +130,6 @@ def _chance(option: Mapping[str, Any]) -> float:
     return next((float(one["mid"]) for one in option["figures"] if one["id"] == "aim_met"), 0.0)
 
 
-def _told(result: Mapping[str, Any]) -> list[str]:
-    """What no option can promise, and which two cannot be told apart."""
-    sentences = [message_text(one) for one in result.get("told", [])]
-    surest = result.get("ranking", {}).get("surest")
-    if surest is not None:
-        values = {"option": _named(result, surest["id"]), "chance": figure_text(surest["chance"], "si")}
-        sentences.append(say("option_list.surer", values) + ".")
-    named = {str(one["id"]): option_name(one) for one in result["options"]}
-    for pair in result.get("ranking", {}).get("cannot_tell", [])[:2]:
-        one, other = (named[name] for name in pair["options"])
-        values = {"one": one, "other": other}
-        if pair["reading"] is None:
-            sentences.append(say("option_list.cannot_tell", values) + ".")
-        else:
-            reading = say(f"option_reading.{pair['reading']}")
-            sentences.append(say("option_list.cannot_tell_by", values | {"reading": reading}) + ".")
-    return sentences
-
-
 def _money_note(result: Mapping[str, Any]) -> str:
     figures = {one["id"] for option in result["options"] for one in option["figures"]}
     if "bill" not in figures:
@@ -184,10 +158,6 @@ def _shows(one: Mapping[str, Any], system: str) -> bool:
     """Whether anything but noughts is printed of a figure."""
     step = display(str(one.get("unit", "")), system).step
     return any(abs(float(one.get(end) or 0.0)) >= 0.5 * step for end in ("low", "mid", "high"))
-
-
-def _named(result: Mapping[str, Any], identity: str) -> str:
-    return option_name(next((one for one in result["options"] if one["id"] == identity), {"id": identity}))
 
 
 def _cell(one: Mapping[str, Any], system: str) -> list[str]:
@@ -350,7 +320,7 @@ def paper_data(
         "title": say("paper.title"),
         "subtitle": ", ".join(str(part) for part in (result["job"].get("name"), result["job"].get("place")) if part),
         "foot": say("paper.foot", foot),
-        "recommendation": say("paper.recommended", {"option": _named(result, chosen)}),
+        "recommendation": say("paper.recommended", {"option": option_named(result, chosen)}),
         "why": message_text(recommendation["why"]),
         "words": words,
         "findings": [
@@ -383,7 +353,7 @@ def paper_data(
             },
         ),
         "aim": say("paper.aim", {"aim": label(str(result["aim"]), "aim")}) if "aim" in result else "",
-        "told": _told(result),
+        "told": told_lines(result, 2),
         "money_note": _money_note(result),
         "differences": _figure_rows(weighed[1:], "differences", system),
         "limits": _limit_rows(weighed, system),
@@ -393,7 +363,7 @@ def paper_data(
             if option.get("status") == "not_applicable"
         ],
         "drive": _drive_sentence(drive, system) if drive and drive["card"] else "",
-        "settings_option": _named(result, str(settings["option"])),
+        "settings_option": option_named(result, str(settings["option"])),
         "settings_state": _why(settings["why"])
         if settings["issued"]
         else f"{say('paper.not_issued')} {_why(settings['why'])}",

@@ -9,7 +9,8 @@ from rich.console import Console
 from rich.table import Table
 
 from airtrim.report.findings import explanation_lines
-from airtrim.report.paper import option_name, safe_word, side_by_side
+from airtrim.report.paper import safe_word, side_by_side
+from airtrim.report.ranking import option_name
 from airtrim.report.readings import sentence
 from airtrim.report.stops import stop_lines
 from airtrim.report.units import display, figure_text, range_texts

@@ -15,6 +15,7 @@ from airtrim.work.findings.find import STANDARD
 from airtrim.work.findings.reconciled import airflow_reconciled
 from airtrim.work.options.candidates import Candidate, leave_as_is
 from airtrim.work.options.every import SCREEN_STEP_S, SCREEN_SYSTEMS, every_candidate, screen
+from airtrim.work.options.ranking import every_ranking
 from airtrim.work.options.refusals import refusals
 from airtrim.work.options.weigh import option_results, ranked, ranking_base, recommend, run_candidates
 from airtrim.work.readings import read_job
@@ -119,6 +120,7 @@ def make_plan(
         "cautions": _cautions(job, settings["cautions"]),
     }
     read = read_job(job, weather.pressure_pa)
+    result["rankings"] = every_ranking(result)
     result["workings"] = [
         *read.pop("workings"),
         *findings_workings(job, result["findings"], STANDARD, found.system.count),

@@ -8,6 +8,7 @@ from django.views.decorators.http import require_GET
 from airtrim.web.models import Outcome
 from airtrim.web.pages import common
 from airtrim.web.pages.drawn import map_picture, months_picture
+from airtrim.web.pages.ranked import ranked_by
 from airtrim.web.pages.result_page import ResultPage, bare, compared_on_one_scale, judged, only, page_of, shown
 
 #: What an owner asks about first; the rest of an option's figures is folded under it.
@@ -24,17 +25,20 @@ def options(request: HttpRequest, job_id: Any) -> HttpResponse:
     weighed = [one for one in result["options"] if one["status"] != "not_applicable"]
     chosen = str(result["recommendation"]["option"])
     months = months_picture(state, outcome)
+    ranked = ranked_by(state, result, request.GET.get("aim", "")[:40])
     page = page_of(
         state,
         "options",
         outcome,
+        ranked=ranked,
         compared=compared_on_one_scale(only(weighed, FIRST_SHOWN), "figures", units, chosen),
         more=compared_on_one_scale(only(weighed, FIRST_SHOWN, but=True), "figures", units, chosen),
         differences=compared_on_one_scale(weighed[1:], "differences", units, chosen),
         pictures=() if months is None else (months,),
         limits=tuple(judged(one, units) for one in weighed),
     )
-    return shown(request, "options", page)
+    part = request.htmx and not request.htmx.boosted
+    return shown(request, "ranked" if part else "options", page, 422 if ranked.problem else 200)
 
 
 def owner_page(state: common.State, outcome: Outcome) -> ResultPage:

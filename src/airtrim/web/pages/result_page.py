@@ -15,6 +15,7 @@ from airtrim.web import selectors
 from airtrim.web.models import Outcome
 from airtrim.web.pages import common
 from airtrim.web.pages.drawn import Drawn
+from airtrim.web.pages.ranked import Ranked
 from airtrim.web.pages.working import Work, work_of
 from airtrim.web.strips import Strip, strip
 
@@ -46,10 +47,11 @@ class ResultPage:
     differences: tuple[Compared, ...] = ()
     limits: tuple[tuple[str, Rows, Rows], ...] = ()
     issued: bool = False
+    ranked: Ranked | None = None
 
 
-def shown(request: HttpRequest, name: str, page: ResultPage) -> HttpResponse:
-    return render(request, f"web/{name}.html", {"page": page, "top": page.top})
+def shown(request: HttpRequest, name: str, page: ResultPage, status: int = 200) -> HttpResponse:
+    return render(request, f"web/{name}.html", {"page": page, "top": page.top}, status=status)
 
 
 def bare(state: common.State, page: str) -> ResultPage:

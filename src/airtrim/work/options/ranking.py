@@ -69,7 +69,8 @@ def rank(result: Mapping[str, Any], aim: str | None = None) -> dict[str, Any]:
     """The options of a result ordered by an aim (the result's own where none is given), and the one recommended.
 
     Another aim than the result's own is ranked over everything that was screened (`basis` "screened": few systems, long steps),
-    since only what serves the own aim was confirmed on all systems. `order` holds id, gain (a paired figure against leaving it
+    since only what serves the own aim was confirmed on all systems; what the confirmation struck out stays struck out. `figure` is
+    what the aim looks at, `order` holds id, gain (a paired figure against leaving it
     alone), chance of meeting the aim, helps, enough, safe, dominated_by; `surest` is the safe option with the greatest chance, with
     that chance, where it is not the one recommended; `cannot_tell` names pairs that the sample does not tell apart and the reading
     that would. Raises `InputError` for an unknown aim.
@@ -77,10 +78,26 @@ def rank(result: Mapping[str, Any], aim: str | None = None) -> dict[str, Any]:
     aim = aim if aim is not None else str(result["aim"])
     if aim not in AIMS:
         raise InputError(f"The aim '{aim}' is not known; use one of {', '.join(AIMS)}.")
-    screening = result.get("screening")
-    by_screening = screening is not None and aim != result["aim"]
-    if screening is not None and by_screening:
-        result = {**result, "options": screening["options"]}
+    by_screening = result.get("screening") is not None and aim != result["aim"]
+    return _ranked({**result, "options": _screened(result)} if by_screening else result, aim, by_screening)
+
+
+def every_ranking(result: Mapping[str, Any]) -> dict[str, dict[str, Any]]:
+    """By each aim the ranking of everything that was screened, the result's own aim too: to be kept, so that a page changes the aim
+    without computing."""
+    over_all = {**result, "options": _screened(result)}
+    return {aim: _ranked(over_all, aim, True) for aim in AIMS}
+
+
+def _screened(result: Mapping[str, Any]) -> list[dict[str, Any]]:
+    """The entries of the screening; one that was confirmed is as safe as all systems say."""
+    confirmed = {str(one["id"]): bool(one["safe"]) for one in result["options"] if one["status"] == "run"}
+    return [
+        one | {"safe": one["safe"] and confirmed.get(str(one["id"]), True)} for one in result["screening"]["options"]
+    ]
+
+
+def _ranked(result: Mapping[str, Any], aim: str, by_screening: bool) -> dict[str, Any]:
     judged = _judge(result, aim)
     options, values, now = judged.options, judged.values, str(judged.options[0]["id"])
     unit = AIMS[_looked_at(result, aim)][1] or str(result["cost_unit"])
@@ -105,6 +122,7 @@ def rank(result: Mapping[str, Any], aim: str | None = None) -> dict[str, Any]:
     return {
         "aim": aim,
         "basis": "screened" if by_screening else "confirmed",
+        "figure": judged.name,
         "order": rows,
         "recommended": recommended,
         "surest": {"id": surest, "chance": chance_of(judged.met[surest])} if surer else None,
