@@ -6,6 +6,8 @@ from django.utils.safestring import mark_safe
 
 from airtrim.report.map import answer, conditions_text, difference_sentence, map_table, suction_sentence
 from airtrim.report.months import months_of
+from airtrim.report.options_picture import answer as options_answer
+from airtrim.report.options_picture import can_be_drawn, difference_line, options_table, text_alternative
 from airtrim.report.pictures import wanted
 from airtrim.report.units import number_text
 from airtrim.report.words import label, say
@@ -81,3 +83,16 @@ def months_picture(state: common.State, outcome: Outcome) -> Drawn | None:
     head = (say("web.table.month"), label("leave_as_is", "option"), label(chosen, "option"))
     words = say("map.months", {"mid": round(max(now)), "proposed": round(max(then))})
     return Drawn("months", words, say("map.months_subtitle"), words, "", svgs, Table(words, head, rows), work)
+
+
+def options_picture(state: common.State, outcome: Outcome) -> Drawn | None:
+    """The options side by side, None where there is nothing to compare."""
+    result, units = outcome.result, state.units
+    if not can_be_drawn(result):
+        return None
+    svgs, work = drawn_widths(state, outcome, "options")
+    head, *rows = options_table(result, units)
+    table = Table(say("web.table.options"), tuple(head), tuple(tuple(row) for row in rows))
+    title, words = options_answer(result, units), text_alternative(result, units)
+    note, sentence = say("options_picture.subtitle"), difference_line(result, units)
+    return Drawn("options", title, note, words, sentence, svgs, table, work)

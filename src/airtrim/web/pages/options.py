@@ -7,7 +7,7 @@ from django.views.decorators.http import require_GET
 
 from airtrim.web.models import Outcome
 from airtrim.web.pages import common
-from airtrim.web.pages.drawn import map_picture, months_picture
+from airtrim.web.pages.drawn import map_picture, months_picture, options_picture
 from airtrim.web.pages.ranked import ranked_by
 from airtrim.web.pages.result_page import ResultPage, bare, compared_on_one_scale, judged, only, page_of, shown
 
@@ -24,7 +24,7 @@ def options(request: HttpRequest, job_id: Any) -> HttpResponse:
     result, units = outcome.result, state.units
     weighed = [one for one in result["options"] if one["status"] != "not_applicable"]
     chosen = str(result["recommendation"]["option"])
-    months = months_picture(state, outcome)
+    pictures = (options_picture(state, outcome), months_picture(state, outcome))
     ranked = ranked_by(state, result, request.GET.get("aim", "")[:40])
     page = page_of(
         state,
@@ -34,7 +34,7 @@ def options(request: HttpRequest, job_id: Any) -> HttpResponse:
         compared=compared_on_one_scale(only(weighed, FIRST_SHOWN), "figures", units, chosen),
         more=compared_on_one_scale(only(weighed, FIRST_SHOWN, but=True), "figures", units, chosen),
         differences=compared_on_one_scale(weighed[1:], "differences", units, chosen),
-        pictures=() if months is None else (months,),
+        pictures=tuple(one for one in pictures if one is not None),
         limits=tuple(judged(one, units) for one in weighed),
     )
     part = request.htmx and not request.htmx.boosted
