@@ -23,7 +23,7 @@ def values_of(part):
     """Every row of data of a specification, with the panels named by their title."""
     if isinstance(part, dict):
         if "values" in part:
-            yield from part["values"]
+            yield from (row for row in part["values"] if isinstance(row, dict))  # not those of an axis
         for inside in part.values():
             yield from values_of(inside)
     elif isinstance(part, list):

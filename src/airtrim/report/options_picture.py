@@ -83,11 +83,9 @@ def difference_line(result: Entry, system: str = "inch_pound") -> str:
     """What the recommended option changes against now, with ranges; empty where it is leaving it alone."""
     chosen = next((one for one in shown_options(result) if one["id"] == result["recommendation"]["option"]), None)
     parts = []
+    told = ("damp_hours", "mean_relative_humidity", "bill", "compressor_kwh", "blower_kwh", "dehumidifier_kwh")
     for one in [] if chosen is None else chosen["differences"]:
-        if (
-            one["id"] in ("damp_hours", "mean_relative_humidity", "bill", "compressor_kwh", "blower_kwh")
-            and "mid" in one
-        ):
+        if one["id"] in told and one.get("mid"):  # what does not change is not told
             name = label(str(one["id"]))
             sign = "+" if float(one["mid"]) > 0.0 else ""
             parts.append(f"{name[0].lower()}{name[1:]} {sign}{figure_text(one, system)}")

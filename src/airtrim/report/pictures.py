@@ -3,6 +3,7 @@
 from collections.abc import Mapping
 from typing import Any
 
+from airtrim.report.hours import hours_of
 from airtrim.report.months import months_of
 from airtrim.report.options_picture import can_be_drawn
 from airtrim.report.render import draw
@@ -10,12 +11,19 @@ from airtrim.report.render import draw
 
 def wanted(result: Mapping[str, Any]) -> tuple[str, ...]:
     """Names of the pictures that can be drawn of a result, without drawing anything; those that `page_pictures` makes."""
-    able = {"map": True, "detail": True, "options": can_be_drawn(result), "months": months_of(result) is not None}
+    able = {
+        "map": True,
+        "detail": True,
+        "options": can_be_drawn(result),
+        "months": months_of(result) is not None,
+        "hours": hours_of(result) is not None,
+    }
     return tuple(name for name, can in able.items() if can)
 
 
 def page_pictures(result: Mapping[str, Any], system: str, width: int) -> dict[str, dict[str, Any]]:
     """Specifications of a page's pictures by name; `width` is the inner width of a panel, px."""
+    from airtrim.report.hours import hours_specification
     from airtrim.report.map import detail_specification, map_specification
     from airtrim.report.months import months_specification
     from airtrim.report.options_picture import options_specification
@@ -25,6 +33,7 @@ def page_pictures(result: Mapping[str, Any], system: str, width: int) -> dict[st
         "detail": detail_specification(result, system, width),
         "options": options_specification(result, system, width),
         "months": months_specification(result, width),
+        "hours": hours_specification(result, width),
     }
     return {name: one for name, one in made.items() if one is not None}
 

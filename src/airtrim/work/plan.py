@@ -13,6 +13,7 @@ from airtrim.work.airflow_map import airflow_map
 from airtrim.work.findings import find
 from airtrim.work.findings.find import STANDARD
 from airtrim.work.findings.reconciled import airflow_reconciled
+from airtrim.work.options.by_hour import humidity_by_hour
 from airtrim.work.options.candidates import Candidate, leave_as_is
 from airtrim.work.options.every import SCREEN_STEP_S, SCREEN_SYSTEMS, every_candidate, screen
 from airtrim.work.options.ranking import every_ranking
@@ -109,6 +110,9 @@ def make_plan(
         **{name: value for name, value in ranking_base(found, options).items() if name != "options"},
         "ranking": ranked(found, options),
         "told": refusals(found, options, weather, screened.left),
+        "humidity_by_hour": humidity_by_hour(
+            years, [one.id for one in run], ["leave_as_is", str(recommendation["option"])]
+        ),
         "now": {
             "tap": job.blower.tap_in_use,
             "now": f"fan {job.thermostat.fan.upper()}, off-delay {now_program.off_delay_s:.0f} s",

@@ -4,6 +4,9 @@ from dataclasses import dataclass
 
 from django.utils.safestring import mark_safe
 
+from airtrim.report.hours import answer as hours_answer
+from airtrim.report.hours import hours_of, hours_tables
+from airtrim.report.hours import sentence as hours_sentence
 from airtrim.report.map import answer, conditions_text, difference_sentence, map_table, suction_sentence
 from airtrim.report.months import months_of
 from airtrim.report.options_picture import answer as options_answer
@@ -37,7 +40,7 @@ class Drawn:
     words: str
     sentence: str
     svgs: tuple[tuple[str, str], ...]
-    table: Table
+    tables: tuple[Table, ...]
     work: Work | None
 
 
@@ -64,9 +67,9 @@ def map_picture(state: common.State, outcome: Outcome, name: str = "map") -> Dra
     table = Table(say("web.table.map"), tuple(head), tuple(tuple(row) for row in rows))
     note = f"{conditions_text(picture, units).rstrip('.')}. {say('map.subtitle')}"
     if name == "detail":
-        return Drawn(name, say("map.detail"), note, say("map.detail"), "", svgs, table, work)
+        return Drawn(name, say("map.detail"), note, say("map.detail"), "", svgs, (table,), work)
     words, sentence = suction_sentence(result, units), difference_sentence(result, units)
-    return Drawn(name, answer(picture, units), note, words, sentence, svgs, table, work)
+    return Drawn(name, answer(picture, units), note, words, sentence, svgs, (table,), work)
 
 
 def months_picture(state: common.State, outcome: Outcome) -> Drawn | None:
@@ -82,7 +85,7 @@ def months_picture(state: common.State, outcome: Outcome) -> Drawn | None:
     )
     head = (say("web.table.month"), label("leave_as_is", "option"), label(chosen, "option"))
     words = say("map.months", {"mid": round(max(now)), "proposed": round(max(then))})
-    return Drawn("months", words, say("map.months_subtitle"), words, "", svgs, Table(words, head, rows), work)
+    return Drawn("months", words, say("map.months_subtitle"), words, "", svgs, (Table(words, head, rows),), work)
 
 
 def options_picture(state: common.State, outcome: Outcome) -> Drawn | None:
@@ -95,4 +98,18 @@ def options_picture(state: common.State, outcome: Outcome) -> Drawn | None:
     table = Table(say("web.table.options"), tuple(head), tuple(tuple(row) for row in rows))
     title, words = options_answer(result, units), text_alternative(result, units)
     note, sentence = say("options_picture.subtitle"), difference_line(result, units)
-    return Drawn("options", title, note, words, sentence, svgs, table, work)
+    return Drawn("options", title, note, words, sentence, svgs, (table,), work)
+
+
+def hours_picture(state: common.State, outcome: Outcome) -> Drawn | None:
+    """Humidity by month and hour of the day, None where the plan holds no hours."""
+    result = outcome.result
+    if hours_of(result) is None:
+        return None
+    svgs, work = drawn_widths(state, outcome, "hours")
+    tables = tuple(
+        Table(caption, tuple(head), tuple(tuple(row) for row in rows))
+        for caption, (head, *rows) in hours_tables(result)
+    )
+    title, said = hours_answer(result), hours_sentence(result)
+    return Drawn("hours", title, say("hours.subtitle"), f"{title}. {said}", said, svgs, tables, work)

@@ -7,7 +7,7 @@ from django.views.decorators.http import require_GET
 
 from airtrim.web.models import Outcome
 from airtrim.web.pages import common
-from airtrim.web.pages.drawn import map_picture, months_picture, options_picture
+from airtrim.web.pages.drawn import hours_picture, map_picture, months_picture, options_picture
 from airtrim.web.pages.ranked import ranked_by
 from airtrim.web.pages.result_page import ResultPage, bare, compared_on_one_scale, judged, only, page_of, shown
 
@@ -22,10 +22,13 @@ def options(request: HttpRequest, job_id: Any) -> HttpResponse:
     if outcome is None:
         return shown(request, "options", bare(state, "options"))
     result, units = outcome.result, state.units
+    ranked = ranked_by(state, result, request.GET.get("aim", "")[:40])
+    status = 422 if ranked.problem else 200
+    if request.htmx and not request.htmx.boosted:
+        return shown(request, "ranked", page_of(state, "options", outcome, ranked=ranked), status)
     weighed = [one for one in result["options"] if one["status"] != "not_applicable"]
     chosen = str(result["recommendation"]["option"])
-    pictures = (options_picture(state, outcome), months_picture(state, outcome))
-    ranked = ranked_by(state, result, request.GET.get("aim", "")[:40])
+    pictures = (options_picture(state, outcome), months_picture(state, outcome), hours_picture(state, outcome))
     page = page_of(
         state,
         "options",
@@ -37,8 +40,7 @@ def options(request: HttpRequest, job_id: Any) -> HttpResponse:
         pictures=tuple(one for one in pictures if one is not None),
         limits=tuple(judged(one, units) for one in weighed),
     )
-    part = request.htmx and not request.htmx.boosted
-    return shown(request, "ranked" if part else "options", page, 422 if ranked.problem else 200)
+    return shown(request, "options", page, status)
 
 
 def owner_page(state: common.State, outcome: Outcome) -> ResultPage:
