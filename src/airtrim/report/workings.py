@@ -74,21 +74,47 @@ def si_text(value: float | str, unit: str) -> str:
     return str(value) if isinstance(value, str) else f"{value:.6g} {_SI.get(unit, unit)}".rstrip()
 
 
-def working_lines(one: Mapping[str, Any], system: str = "inch_pound") -> list[str]:
-    """The figure, its formula or method, its inputs (in both units), what it gives, and the source."""
-    lines = [f"{name_of(one)}: {_figure(one, system)}", f"  {'= ' if 'formula' in one else ''}{formula_text(one)}"]
-    names = [str(given["name"]).replace("_", " ") for given in one["inputs"]]
-    width = max((len(name) for name in names), default=0)
-    for name, given in zip(names, one["inputs"], strict=True):
+def parts_of(one: Mapping[str, Any], system: str = "inch_pound") -> dict[str, Any]:
+    """A working in its parts, as texts: {name, figure, formula, inputs [(name, value, the same in SI)], given, source}.
+
+    `given` says what the formula gives, "" where a method stands in its place; an input without a unit has no SI text.
+    """
+    inputs = []
+    for given in one["inputs"]:
         plain = isinstance(given["value"], str) or given["unit"] == "count"
-        si = "" if plain else f"  ({si_text(given['value'], given['unit'])})"
-        lines.append(f"    {name:<{width}}  {_value(given, system)}{si}")
+        si = "" if plain else si_text(given["value"], given["unit"])
+        inputs.append((str(given["name"]).replace("_", " "), _value(given, system), si))
+    told = ""
     if "formula" in one:
         mid, unit = one["figure"]["mid"], one["figure"]["unit"]
         said = f"{value_text(mid, unit, system)} ({si_text(mid, unit)})"
-        lines.append(f"  {say('working.given', {'value': said})} {say('working.si_note')}")
-    source = say(f"working.source.{one['source']}")
-    return [*lines, f"  {say('working.source_is', {'source': source})}"]
+        told = f"{say('working.given', {'value': said})} {say('working.si_note')}"
+    source = say("working.source_is", {"source": say(f"working.source.{one['source']}")})
+    formula = f"{'= ' if 'formula' in one else ''}{formula_text(one)}"
+    return {"name": name_of(one), "figure": _figure(one, system), "formula": formula, "inputs": inputs, "given": told,
+            "source": source}  # fmt: skip
+
+
+def working_lines(one: Mapping[str, Any], system: str = "inch_pound") -> list[str]:
+    """The figure, its formula or method, its inputs (in both units), what it gives, and the source."""
+    parts = parts_of(one, system)
+    lines = [f"{parts['name']}: {parts['figure']}", f"  {parts['formula']}"]
+    width = max((len(name) for name, _, _ in parts["inputs"]), default=0)
+    lines += [f"    {name:<{width}}  {value}{f'  ({si})' if si else ''}" for name, value, si in parts["inputs"]]
+    lines += [f"  {parts['given']}"] if parts["given"] else []
+    return [*lines, f"  {parts['source']}"]
+
+
+def group_of(one: Mapping[str, Any]) -> str:
+    """Title of the group a working belongs to: a reading, the airflow, the findings, how likely, an option, the settings."""
+    first, *rest = str(one["id"]).split(".")
+    if first == "option":
+        return label(rest[0], "option")
+    if first == "setting":
+        return say("working.group.setting")
+    if rest[:1] == ["chance"]:
+        return say("working.group.chance")
+    return say(f"working.group.{first}", {"number": rest[0]} if first == "reading" else None)
 
 
 def found_working(workings: Sequence[Mapping[str, Any]], identity: str) -> Mapping[str, Any]:

@@ -33,6 +33,7 @@ urlpatterns = [
         for page in ("survey", "readings")
     ),
     path("job/<uuid:job_id>/findings/", findings.findings, name="findings"),
+    path("job/<uuid:job_id>/findings/workings/", findings.workings, name="workings"),
     path("job/<uuid:job_id>/compute/", results.compute, name="compute"),
     *(
         path(

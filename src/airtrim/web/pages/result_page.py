@@ -48,6 +48,8 @@ class ResultPage:
     limits: tuple[tuple[str, Rows, Rows], ...] = ()
     issued: bool = False
     ranked: Ranked | None = None
+    found: Any = None
+    workings: tuple[Any, ...] = ()
 
 
 def shown(request: HttpRequest, name: str, page: ResultPage, status: int = 200) -> HttpResponse:
@@ -68,6 +70,8 @@ def page_of(state: common.State, page: str, outcome: Outcome, **parts: Any) -> R
     if work is not None and work.live:
         following = common.Next(say("web.next.wait"), say("web.next.wait_why"))
     data = paper_data(outcome.result, None, state.units, selectors.shop().paper)
+    if data["stops"]:
+        following = common.Next(say("web.next.stop"), say("web.next.stop_why"))
     if page == "settings" and following is None and state.current:
         following = _before_the_drive(state, outcome.result["settings"], data)
     return ResultPage(common.top(state, page, following), state, work, not state.current, data, **parts)
