@@ -94,7 +94,10 @@ def _note(allowed: Sequence[float | None], unit: str, system: str, below: bool, 
     if allowed[0] is None and allowed[1] is None:
         return ""
     how = display(unit, system)
-    low, high = (None if end is None else number_text(end * how.factor + how.offset, how.step) for end in allowed)
+    low, high = (  # both ends on their safe side
+        None if end is None else number_text(end * how.factor + how.offset, how.step, side)
+        for end, side in zip(allowed, ("least", "greatest"), strict=True)
+    )
     kind = "between" if low is not None and high is not None else "at_least" if low is not None else "at_most"
     key = "outside" if below or above else "inside"
     return say(f"web.strip.{key}_{kind}", {"low": low or "", "high": high or "", "unit": how.unit})

@@ -29,7 +29,7 @@ SPECIFIC_HEAT = 1006.0 + 1860.0 * 0.0095
 LATENT_HEAT = 2.466e6
 #: The part of internal gains that warms the air at once.
 GAIN_TO_AIR = 0.6
-#: Attic storage delay of 1 to 2 h (FSEC-PF measurements, house.md); attic gain is stated at this irradiance.
+#: Attic storage delay of 1 to 2 h [tenwolde1997]; attic gain is stated at this irradiance.
 ATTIC_LAG_S, ATTIC_SUN_W_M2 = 5400.0, 900.0
 #: The roof's loss to a humid sky 8 K below air: films of 5 (radiation) and 12 W/m2K leave the deck 2.4 K and the attic about 2 K
 #: below what sun and outdoor air alone would give [own-derivation].

@@ -7,7 +7,7 @@ from airtrim.core.errors import NoSolutionError
 from airtrim.job import Job
 from airtrim.physics.season.system import SystemSample
 from airtrim.physics.season.year import YearResults, run_years
-from airtrim.report.units import value_text
+from airtrim.report.units import limit_text
 from airtrim.report.words import known, label, say
 from airtrim.weather.year import WeatherYear
 from airtrim.work.findings import Findings, find
@@ -88,11 +88,13 @@ def _fails(found: Findings, few: SystemSample, now: Candidate, part: float) -> l
 
 
 def _wall_sentence(limit: dict[str, Any], airflow: float, units: str) -> str:
-    values = {"limit": label(str(limit["id"]), "limit"), "airflow": value_text(airflow, "m3/s", units)}
+    values = {"limit": label(str(limit["id"]), "limit"), "airflow": limit_text(airflow, "m3/s", True, units)}
     if limit["bound"] is None or limit["figure"] is None:
         return say("web.trim.wall", values)
     return say(
-        "web.trim.wall_at", values | {"bound": value_text(float(limit["bound"]), str(limit["figure"]["unit"]), units)}
+        "web.trim.wall_at",
+        values
+        | {"bound": limit_text(float(limit["bound"]), str(limit["figure"]["unit"]), bool(limit["at_least"]), units)},
     )
 
 
