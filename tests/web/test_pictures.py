@@ -71,3 +71,18 @@ def test_drawing_that_ended_is_repeated_only_after_a_while(client, planned, stat
     assert ("It broke." in shown) == (state == WorkItem.FAILED)
     WorkItem.objects.update(finished=timezone.now() - keeping.AGAIN - timedelta(seconds=1))
     assert asked(client, planned, "findings") == (1 if state == WorkItem.DONE else 2)
+
+
+def test_a_page_joins_paths_of_a_kind_and_nothing_else():
+    """What is drawn stays: every outline, each in its own colour and its own group."""
+    from airtrim.web.pictures import for_page
+
+    head = '<svg xmlns="http://www.w3.org/2000/svg" class="marks" width="9" height="9" viewBox="0 0 9 9">'
+    cells = [("M0,0h1v1Z", "#111111"), ("M1.33333,0h1v1Z", "#111111"), ("M2,0h1v1Z", "#222222")]
+    inside = "".join(f'<path d="{outline}" fill="{colour}"/>' for outline, colour in cells)
+    made = for_page(
+        f'{head}<g>{inside}</g><g><path d="M3,0h1" fill="#222222"/></g><text x="1">1.23456 cfm</text></svg>'
+    )
+    assert made.count("<path") == 3 and '<path d="M0,0h1v1ZM1.33,0h1v1Z" fill="#111111"/>' in made
+    assert '<path d="M2,0h1v1Z" fill="#222222"/></g><g><path d="M3,0h1" fill="#222222"/></g>' in made
+    assert "1.23456 cfm" in made

@@ -133,6 +133,7 @@ def _panel(result: Entry, one: Entry, width: int, named: bool) -> Any:
         for month, row in enumerate(one["mids"])
         for hour, value in enumerate(row)
     ]
+    cells.sort(key=lambda cell: sum(float(str(cell["humidity"])) >= bound for bound in BOUNDS))  # shade by shade
     told = [
         alt.Tooltip("month:N", title=say("web.table.month")),
         alt.Tooltip("from:N", title=say("hours.from")),
