@@ -63,11 +63,15 @@ def test_evolution_finds_what_trying_everything_finds(space, search):
 
 
 def test_a_grid_around_the_result_is_no_better_beyond_noise(space, search):
+    """Every neighbour that keeps the limits is no better; a result moved off its place would be found out."""
     assert search.best is not None
     around = neighbours(search.best.choice, [len(knob.values) for knob in space.knobs], 1)
-    for one in search.judge(around, whole=True):
-        if one.choice[0] == search.best.choice[0] or one.broken == 0.0:
-            assert one.broken > 0.0 or not search.better(one, search.best) or one.aim > 0.99 * search.best.aim
+    judged = search.judge(around, whole=True)
+    kept = [one for one in judged if one.broken == 0.0]
+    assert kept
+    assert [one.choice for one in kept if search.better(one, search.best)] == []
+    worst = search.judge([(len(space.knobs[0].values) - 1, 0)], whole=True)[0]
+    assert search.better(search.best, worst)  # the comparison can tell two settings apart
 
 
 def test_the_result_keeps_its_limits_where_less_air_breaks_them_or_is_not_better(space, search):
