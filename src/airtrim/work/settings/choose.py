@@ -24,8 +24,8 @@ from airtrim.work.settings.seasons import Season, seasons_of
 from airtrim.work.settings.walls import Unmet, unmet
 
 Progress = Callable[[float], object]
-#: Settings with more air each that are looked at together.
-AT_ONCE = 4
+#: Settings with more air each that are looked at together, in steps from the first.
+LEAPS = (0, 2, 4, 8)
 #: A month is looked at again at a short step where a minute's step came so near to the year's coldest moment, K; twice what the two
 #: steps were seen to differ by.
 NEAR_COLDEST_K = 0.3
@@ -65,7 +65,8 @@ def _why_none(search: Search) -> str:
 def _first_warm_enough(choices: list[Candidate], coldest: "_Coldest") -> Candidate | None:
     """The first of some settings in order of rising airflow, so of a warmer coil, that keeps the margin; a few are run at once.
 
-    Between two that are known, those nearest to where a straight line keeps it, and one that halves the rest, come next.
+    The search has left little to add, so the first few come first, in leaps that grow. Between two that are known, those nearest to
+    where a straight line keeps it, and one that halves the rest, come next.
     """
     seen: dict[int, float] = {}
     low, high = -1, len(choices)  # the last known to be too cold, the first known to be warm enough
@@ -84,7 +85,9 @@ def _next_places(low: int, high: int, count: int, seen: dict[int, float]) -> lis
         crossing = min(max(math.ceil(at), inside[0]), inside[-1])
         wanted = {crossing - 1, crossing, crossing + 1, (low + high) // 2}
         return sorted(wanted & set(inside))
-    return sorted({inside[round(part * (len(inside) - 1) / (AT_ONCE - 1))] for part in range(AT_ONCE)})
+    step = max(low, 1)
+    first = 0 if low < 0 else low + step
+    return sorted({min(first + step * far, inside[-1]) for far in LEAPS})
 
 
 class _Coldest:
