@@ -168,7 +168,7 @@ REQUIRED = """
 import pytest
 @pytest.mark.browser
 def test_needs_a_browser():
-    assert True
+    assert pytest.__version__
 """
 
 

@@ -174,7 +174,7 @@ def test_forged_identifiers_find_nothing_at_any_address(client, planned, told):
         "..%2f..%2fsecret.txt",
         "%0aERROR%20airtrim.web:%20all%20is%20well",
     ):
-        for path in (f"/job/{text}/survey/", f"/static/{text}", f"/work/{text}/"):
+        for path in (f"/job/{text}/survey/", f"/static/{text}", *(f"/{room}/{text}/" for room in ("job", "work"))):
             assert client.get(path).status_code == 404, path
     assert JobVersion.objects.count() == before
     assert sum("Not Found" in one.getMessage() for one in told.records) > 20

@@ -5,7 +5,7 @@ from __future__ import annotations
 from collections.abc import Mapping
 from typing import Any
 
-from airtrim.report.units import figure_text, value_text
+from airtrim.report.units import figure_text, limit_text
 from airtrim.report.words import known, label, say
 
 Entry = Mapping[str, Any]
@@ -122,5 +122,5 @@ def _limit_line(one: Entry, system: str) -> str:
     text = f"{name}, {figure_text(figure, system)}"
     if one.get("bound") is None:
         return text
-    bound = value_text(float(one["bound"]), str(figure["unit"]), system)
+    bound = limit_text(float(one["bound"]), str(figure["unit"]), bool(one["at_least"]), system)
     return f"{text}; {say('bound.at_least' if one['at_least'] else 'bound.at_most', {'bound': bound})}"

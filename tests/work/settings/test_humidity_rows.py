@@ -13,7 +13,6 @@ from airtrim.work.options.drying import (
     thermostat_that_dries,
 )
 from airtrim.work.options.house_side import set_point_higher
-from airtrim.work.settings.effects import steps_on_site
 from airtrim.work.settings.sheet import settings_sheet
 from tests.work.heat_cases import found_with
 
@@ -30,8 +29,6 @@ def sheet_of(found, candidate):
     assert sheet["issued"], sheet["why"]
     for row in sheet["card"]:
         assert known(f"setting.{row['id']}") and known(f"setting_why.{row['id']}"), row["id"]
-    for step in steps_on_site(candidate):
-        assert known(f"step_on_site.{step}"), step
     assert known(f"back.{candidate.id}")
     return {row["id"]: row for row in sheet["card"]}, sheet
 
@@ -44,7 +41,6 @@ def test_a_dehumidifier_is_set_by_its_humidity_with_drain_and_meter(found, make)
     assert held["value"] == held["high"] == WANTED and held["low"] == 0.45 and held["unit"] == "fraction"
     assert say(rows["dehumidifier_drain"]["value"]) and say(rows["humidity_meter"]["value"])
     assert "condensate" in sheet["cautions"] and "permit" in sheet["cautions"]
-    assert "drain" in steps_on_site(make(found, leave_as_is(found)))
 
 
 def test_a_thermostat_that_dries_is_set_by_humidity_and_how_much_lower_it_may_cool(found):
@@ -52,7 +48,7 @@ def test_a_thermostat_that_dries_is_set_by_humidity_and_how_much_lower_it_may_co
     rows, sheet = sheet_of(found, candidate)
     assert rows["humidity_set"]["value"] == WANTED
     assert rows["overcool"]["value"] == pytest.approx(OVERCOOL_K) and rows["overcool"]["low"] == 0.0
-    assert "frost" in sheet["cautions"] and "thermostat_wires" in steps_on_site(candidate)
+    assert "frost" in sheet["cautions"]
 
 
 def test_a_set_point_alone_has_no_such_rows(found):

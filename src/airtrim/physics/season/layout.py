@@ -46,16 +46,15 @@ STATE: Final = (
     "air_c", "mass_c", "heavy_c", "attic_c", "humidity", "buffer_humidity", "deep_humidity", "held_water_kg",
     "running", "flow", "call", "held_s", "wet_bulb_c", "suction_c", "sensor_c", "time_off_s",
     "frost_kg", "frosted_part", "stage", "strips", "humid", "dehumidifying",
-    # the room's trend by the second, its relative humidity, and by how much what a feedback reads changed, in the step before
-    "air_trend_k_s", "humidity_trend", "relative_humidity", "sensor_trend_k_s",
-    "suction_trend_k_s",
+    # in the step before: the room's trend by the second, its relative humidity, the trend of what a feedback reads
+    "air_trend_k_s", "humidity_trend", "relative_humidity", "sensor_trend_k_s", "suction_trend_k_s",
     # of the coil at the airflow before (negative: of the first stage's): ln of it over rated, part of it that touches the fins
     "coil_flow_kg_s", "coil_flow_log", "coil_touched",
     # held for minutes, and for the hour
     "natural_m3_s", "drying_kg_s", "drying_w", "pane_humidity",
     # short steps: done of the hour, since resting steps would begin, since the leaks were last found
     "done_steps", "odd_steps", "leaks_age_steps",
-    # whether airflow stood still
+    # 1 where airflow stood still in the step before
     "steady",
 )  # fmt: skip
 

@@ -112,11 +112,9 @@ def fit_surfaces(units: Array, pressure_pa: float) -> Array:
         _fit_wet(row, closed, into, wet, at, designs, pressure_pa)
         _fit_dry(row, closed, into, dry_points, dry_at, dry_designs, pressure_pa)
 
-    with ThreadPoolExecutor(
-        max_workers=FITTED_AT_ONCE
-    ) as pool:  # each fit by itself: the same bits on any number of threads
-        for _ in pool.map(fit, complete_rows(units), result):
-            pass  # raises what a fit raised
+    # each fit by itself: the same bits on any number of threads
+    with ThreadPoolExecutor(max_workers=FITTED_AT_ONCE) as pool:
+        list(pool.map(fit, complete_rows(units), result))  # raises what a fit raised
     return result
 
 

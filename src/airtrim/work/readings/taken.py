@@ -104,4 +104,4 @@ def _written(given: Measured, figure: Figure) -> dict[str, Any] | None:
     if "mid" not in figure:
         return None
     (low, unit), (high, _) = (as_written(given, float(figure[end])) for end in ("low", "high"))
-    return {"low": min(low, high), "high": max(low, high), "unit": unit}
+    return {"low": low, "high": high, "unit": unit}

@@ -71,11 +71,6 @@ def steps_on_site(chosen: Candidate) -> list[str]:
         return ["power_off", "move_lead", "power_on", "wait", "read", "heat", "leave_copy"]
     if chosen.id in ("constant_airflow_motor", "constant_torque_motor", "constant_airflow_feedback"):
         return ["power_off", "new_motor", "power_on", "enter", "wait", "read", "heat", "leave_copy"]
-    assert chosen.program is not None
-    if chosen.program.dehumidifier_set > 0.0:
-        return ["place_dehumidifier", "drain", "enter", "humidity_meter", "leave_copy"]
-    if chosen.program.overcool_k > 0.0:
-        return ["power_off", "thermostat_wires", "power_on", "enter", "humidity_meter", "wait", "read", "leave_copy"]
     return ["enter", "wait", "read", "leave_copy"]
 
 
