@@ -1,4 +1,7 @@
-"""Write docs/validation.md from tests/published, and check that links in the documents lead somewhere. `--check`: only look."""
+"""Write docs/validation.md from tests/published and tests/scenarios, and check that links in the documents lead somewhere.
+
+`--check`: only look.
+"""
 
 import importlib
 import re
@@ -70,8 +73,29 @@ def validation() -> str:
         "meet outside figures in their own tests (leakage coefficients, an equation of state for the refrigerant).",
         "",
         *(f"- {name}" for name in without_outside_case()),
+        *scenarios(),
     ]
     return "\n".join(lines) + "\n"
+
+
+def scenarios() -> list[str]:
+    """The table of the trade's cases: complaint, right reading, how far it is met, where it is tested."""
+    cases = tomllib.loads((ROOT / "tests" / "scenarios" / "cases.toml").read_text())["case"]
+    lines = [
+        "",
+        "## Cases of the trade",
+        "",
+        "Complaints retold from trade press and forums (`secondary`: behaviour to meet, never data). Each stands as a job in",
+        "`tests/scenarios/jobs`, what it does not tell being invented, and is run through the calls a user makes.",
+        "",
+        "| case | complaint | what was right | met | tested in `tests/scenarios` |",
+        "|---|---|---|---|---|",
+    ]
+    for one in cases:
+        met = one["met"] if one["met"] == "whole" else f"{one['met']}: {one['lacks']}"
+        cells = (one["id"], one["complaint"], one["right"], met, ", ".join(f"`{name}`" for name in one["tests"]))
+        lines.append("| " + " | ".join(cells) + " |")
+    return lines
 
 
 def dead_links() -> list[str]:

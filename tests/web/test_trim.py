@@ -132,3 +132,18 @@ def test_without_the_process_the_page_says_so(client, job):
     page = client.get(reverse("trim", args=[job.pk])).content.decode()
     assert "is not running" in page
     assert "not running" in client.get(reverse("first_look", args=[job.pk])).content.decode()
+
+
+@pytest.mark.django_db
+def test_signs_are_answered_before_the_airflow_is_known(client):
+    """The steps at the house need no airflow: the first look is asked for as soon as a sign is noted."""
+    from django.urls import reverse
+
+    from airtrim.job import new_job_text
+    from airtrim.web import services
+
+    text = new_job_text().replace('airflow = "1200 cfm"', 'outdoor_dry_bulb = "85 F"')
+    for signs, asked in (("", False), ('signs = ["whistle_at_grille"]\n', True)):
+        job = services.import_job(text.replace("[complaint]\n", f"[complaint]\n{signs}", 1), "ann")
+        page = client.get(reverse("first_look", args=[job.pk])).content.decode()
+        assert ("not running" in page) is asked

@@ -25,6 +25,9 @@ from airtrim.job.performance import performance_row
 class System(Section):
     outdoor_size: Size = Field(description="Tonnage on the outdoor unit's plate")
     coil_size: Size = Field(description="Tonnage on the coil's plate")
+    replaced_size: Size | None = Field(
+        default=None, description="Tonnage of the unit before this one, where it was another size"
+    )
     refrigerant: Literal["R-22", "R-410A", "R-32", "R-454B", "R-407C", "R-134a", "unknown"] = Field(
         default="unknown", description="On the outdoor unit's plate"
     )
@@ -141,6 +144,9 @@ class Blower(Section):
     run_capacitor: Capacitance | None = Field(default=None, description="On the capacitor's label")
     capacitor_read: Capacitance | None = Field(
         default=None, description="The same capacitor by a meter: power off, discharged, leads off"
+    )
+    speed_control: Literal["none", "reduced_voltage", "frequency"] = Field(
+        default="none", description="A control that slows the motor already, ahead of its tap"
     )
     bearing: Literal["sleeve", "ball", "unknown"] = Field(default="unknown", description="Unknown counts as sleeve")
     fan_table: list[FanRow] = Field(default_factory=list, description="Rows of the maker's fan table")

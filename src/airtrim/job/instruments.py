@@ -55,12 +55,12 @@ KIND_OF: dict[str, str] = {
     **dict.fromkeys(
         (
             "return_dry_bulb", "return_wet_bulb", "grille_dry_bulb", "grille_wet_bulb", "supply_dry_bulb",
-            "supply_wet_bulb", "outdoor_dry_bulb", "air_at_fan",
+            "supply_wet_bulb", "outdoor_dry_bulb", "air_at_fan", "surface_air",
         ),
         "thermometer",
     ),
-    **dict.fromkeys(("suction_line", "liquid_line"), "line_thermometer"),
-    **dict.fromkeys(("return_relative_humidity", "supply_relative_humidity"), "humidity_probe"),
+    **dict.fromkeys(("suction_line", "liquid_line", "surface"), "line_thermometer"),
+    **dict.fromkeys(("return_relative_humidity", "supply_relative_humidity", "surface_humidity"), "humidity_probe"),
     **dict.fromkeys(
         (
             "total_external_static", "closed_doors_static", "static_before_filter", "static_after_filter",

@@ -73,6 +73,17 @@ OptionId: TypeAlias = Literal[
     "staged_unit",
     "combination",
 ]
+#: What is seen or heard at a house and tells where to look, before or beside any reading.
+Sign: TypeAlias = Literal[
+    "whistle_at_grille",
+    "hum_at_low_speed",
+    "control_fails_again",
+    "blower_hums_not_turning",
+    "limit_switch_trips",
+    "rooms_uneven_doors_shut",
+    "registers_drip",
+    "static_shocks",
+]
 Aim: TypeAlias = Literal["dry", "quiet", "cheap_to_run", "cheap_to_buy", "even_temperatures"]
 
 
@@ -150,8 +161,11 @@ class Habits(Section):
 
 
 class Complaint(Section):
-    kinds: list[Literal["damp", "noise", "uneven", "cost", "icing"]] = Field(
+    kinds: list[Literal["damp", "noise", "uneven", "cost", "icing", "too_dry", "stops"]] = Field(
         min_length=1, description="The first one decides the choice"
+    )
+    signs: list[Sign] = Field(
+        default_factory=list, description="What was seen or heard of it; each brings its own steps at the house"
     )
     season: Literal["spring", "summer", "autumn", "winter", "all_year", "unknown"] = Field(
         default="unknown", description="When it is worst"

@@ -4,10 +4,10 @@ One `[[readings]]` is one operating point: one tap, cooling, heating or fan only
 """
 
 from datetime import date, datetime
-from typing import TYPE_CHECKING, Annotated, Any, Literal, TypeAlias
+from typing import TYPE_CHECKING, Annotated, Any, Literal, Self, TypeAlias
 from uuid import UUID
 
-from pydantic import AfterValidator, BeforeValidator, Field
+from pydantic import AfterValidator, BeforeValidator, Field, model_validator
 
 from airtrim.job.measured import Measured, Section, field
 
@@ -186,9 +186,43 @@ class Condensate(Section):
 
 
 class Room(Section):
+    """A room whose door is shut: pressure across it, or what its registers bring, or both."""
+
     name: str = Field(min_length=1, description="Which room")
-    pressure: SignedPressure = Field(description="Across its closed door, blower on; plus: the room is pushed out")
+    pressure: SignedPressure | None = Field(
+        default=None, description="Across its closed door, blower on; plus: the room is pushed out"
+    )
     supply: RoomFlow | None = Field(default=None, description="Air its registers bring, to size the way back")
+    way_back: OpenArea | None = Field(
+        default=None, description="Open area of its way back with the door shut: gap under the door, transfer grille"
+    )
+
+    @model_validator(mode="after")
+    def _something_read(self) -> Self:
+        if self.pressure is None and self.supply is None:
+            raise ValueError(
+                f"room {self.name} needs pressure (across its closed door) or supply (air of its registers): add one of the two."
+            )
+        return self
+
+
+class Surface(Section):
+    """A surface that may sweat, and the air that touches it where that is not the return air."""
+
+    name: str = Field(min_length=1, description="Which surface, such as a register's face or a duct's jacket")
+    temperature: Temperature = Field(description="Of the surface itself, the system settled")
+    air_dry_bulb: Temperature | None = Field(
+        default=None, description="Air touching it; the return air's dew point counts if left out"
+    )
+    air_relative_humidity: Fraction | None = Field(default=None, description="Of that air, by probe")
+
+    @model_validator(mode="after")
+    def _air_whole(self) -> Self:
+        if (self.air_dry_bulb is None) != (self.air_relative_humidity is None):
+            raise ValueError(
+                f"surface {self.name}: air_dry_bulb and air_relative_humidity go together; add the other, or leave both out."
+            )
+        return self
 
 
 class LogRow(Section):
@@ -232,6 +266,7 @@ class Readings(Section):
     static_after_coil: SignedPressure | None = Field(default=None, description="Air leaving the coil")
     static_supply: SignedPressure | None = Field(default=None, description="Supply plenum, after blower and coil")
     rooms: list[Room] = Field(default_factory=list, description="Closed-door pressures")
+    surfaces: list[Surface] = Field(default_factory=list, description="Surfaces that may sweat")
 
     return_dry_bulb: Temperature | None = Field(default=None, description="Air entering the coil")
     return_wet_bulb: Temperature | None = Field(default=None, description="Air entering the coil")

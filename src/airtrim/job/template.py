@@ -30,7 +30,7 @@ set_point = "75 F"
 fan = "auto"                   # auto or on
 
 [complaint]
-kinds = ["damp"]               # damp, noise, uneven, cost, icing
+kinds = ["damp"]               # damp, noise, uneven, cost, icing, too_dry, stops
 season = "spring"
 relative_humidity = "60 %"
 

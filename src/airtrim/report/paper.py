@@ -14,6 +14,7 @@ from airtrim.report.letterhead import Letterhead, printed
 from airtrim.report.map import difference_sentence, suction_sentence
 from airtrim.report.ranking import option_name, option_named, told_lines
 from airtrim.report.readings import sentence
+from airtrim.report.site_steps import site_step_rows
 from airtrim.report.stops import is_stop, stop_lines
 from airtrim.report.units import (
     allowed_text,
@@ -72,8 +73,8 @@ def safe_word(option: Mapping[str, Any]) -> str:
 _SIDE_BY_SIDE = (
     "aim_met", "damp_hours", "worst_month_relative_humidity", "mean_relative_humidity", "mean_dew_point_c", "mould_index",
     "mite_safe_hours", "comfortable_hours", "hours_set_point_missed", "design_margin_w", "least_icing_margin_k", "frost_hours",
-    "sweat_hours", "sound_change", "compressor_kwh", "blower_kwh", "dehumidifier_kwh", "bill", "first_cost", "payback",
-    "net_present_value",
+    "sweat_hours", "sound_change", "external_static", "compressor_kwh", "blower_kwh", "dehumidifier_kwh", "bill", "first_cost",
+    "payback", "net_present_value",
 )  # fmt: skip
 #: Paired differences printed.
 _AGAINST_NOW = (
@@ -331,6 +332,7 @@ def paper_data(
         "messages": [
             sentence(one, system) for one in [*found["messages"], *found.get("told_airflow", [])] if not is_stop(one)
         ],
+        "site_steps": site_step_rows(result.get("readings", {}), system),
         "taken": taken_rows(result, system),
         "appendix": appendix(result, system),
         "explained": explanation_lines(found, system),

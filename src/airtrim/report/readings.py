@@ -6,15 +6,17 @@ from collections.abc import Iterator, Mapping
 from typing import Any
 
 from airtrim.report.sentences import sentence
+from airtrim.report.site_steps import site_step_lines
 from airtrim.report.stops import every_message, is_stop, stop_lines
 from airtrim.report.units import figure_text
 from airtrim.report.words import label, say
 
-__all__ = ["lines", "sentence"]
+__all__ = ["figure_name", "lines", "sentence"]
 
 
 def lines(answers: Mapping[str, Any], system: str = "inch_pound") -> Iterator[str]:
-    """The whole document, a line at a time: stop signs, airflow and the ways to it, then point by point figures and sentences."""
+    """The whole document, a line at a time: stop signs, airflow and the ways to it, steps at the house, then point by point
+    figures and sentences."""
     for sign in stop_lines(every_message(answers), system):
         yield sign["stop"]
         yield f"  {sign['caution']}"
@@ -34,6 +36,7 @@ def lines(answers: Mapping[str, Any], system: str = "inch_pound") -> Iterator[st
         )
         yield f"    {name}: {figure_text(way['figure'], system)}, {weight}"
     yield from (f"  {sentence(one, system)}" for one in answers["messages"] if not is_stop(one))
+    yield from site_step_lines(answers, system)
     for point in answers["points"]:
         yield say(
             "reading.page.point",
@@ -44,4 +47,12 @@ def lines(answers: Mapping[str, Any], system: str = "inch_pound") -> Iterator[st
             },
         )
         yield from (f"  {sentence(one, system)}" for one in point["messages"] if not is_stop(one))
-        yield from (f"  {label(figure['id'], 'reading')}: {figure_text(figure, system)}" for figure in point["figures"])
+        yield from (f"  {figure_name(figure, point)}: {figure_text(figure, system)}" for figure in point["figures"])
+
+
+def figure_name(figure: Mapping[str, Any], point: Mapping[str, Any]) -> str:
+    """The name of a reading's figure; a pressure drop's says whether the coil was wet or dry."""
+    name = label(str(figure["id"]), "reading")
+    if not str(figure["id"]).endswith("_drop"):
+        return name
+    return say("reading.drop_state", {"name": name, "state": say(f"reading.coil.{point['coil']}")})

@@ -13,6 +13,7 @@ CAUTION = {
     "superheat": "refrigerant",
     "coil_freezing": "frost",
     "frost": "frost",
+    "starved": "refrigerant",
     "amps_above_plate": "line_voltage",
     "carbon_monoxide": "carbon_monoxide",
     "backdraft": "backdraft",

@@ -12,6 +12,7 @@ from airtrim.report.findings import explanation_lines
 from airtrim.report.paper import safe_word, side_by_side
 from airtrim.report.ranking import option_name
 from airtrim.report.readings import sentence
+from airtrim.report.site_steps import site_step_lines
 from airtrim.report.stops import stop_lines
 from airtrim.report.units import display, figure_text, range_texts
 from airtrim.report.words import label, say
@@ -38,7 +39,7 @@ def print_summary(result: Mapping[str, Any], console: Console, system: str = "in
     console.print(found)
     for one in result["findings"].get("told_airflow", []):
         console.print(sentence(one, system), markup=False)
-    for line in explanation_lines(result["findings"], system):
+    for line in [*explanation_lines(result["findings"], system), *site_step_lines(result.get("readings", {}), system)]:
         console.print(line, markup=False)
     table = Table(box=None, padding=(0, 2, 0, 0))
     options = side_by_side(result)

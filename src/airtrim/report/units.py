@@ -27,6 +27,7 @@ class Display:
 _SAME = 1.0
 _INCH_POUND: dict[str, Display] = {
     "m3/s": Display("cfm", 1.0 / 0.0004719474432, 0.0, 10.0),
+    "m3/s_room": Display("cfm", 1.0 / 0.0004719474432, 0.0, 1.0),
     "Pa": Display("in w.c.", 1.0 / 249.08891, 0.0, 0.01),
     "Pa_high": Display("psi", 1.0 / 6894.757293168, 0.0, 0.1),
     "degC": Display("°F", 1.8, 32.0, 0.1),
@@ -54,6 +55,7 @@ _INCH_POUND: dict[str, Display] = {
 }
 _METRIC: dict[str, Display] = {
     "m3/s": Display("L/s", 1000.0, 0.0, 5.0),
+    "m3/s_room": Display("L/s", 1000.0, 0.0, 0.5),
     "Pa": Display("Pa", 1.0, 0.0, 1.0),
     "Pa_high": Display("kPa", 0.001, 0.0, 0.1),
     "degC": Display("°C", 1.0, 0.0, 0.1),

@@ -29,11 +29,12 @@ class Group:
 
 SURVEY = (
     Group("first", ("name", *FIRST[:5], "thermostat.set_point", "thermostat.fan", "complaint.kinds")),
-    Group("complaint", ("complaint.season", "complaint.relative_humidity", "complaint.words")),
+    Group("complaint", ("complaint.season", "complaint.relative_humidity", "complaint.signs", "complaint.words")),
     Group(
         "system",
         (
             "system.coil_size",
+            "system.replaced_size",
             "system.refrigerant",
             "system.metering_device",
             "system.year",
@@ -53,6 +54,7 @@ SURVEY = (
             "blower.nameplate_amps",
             "blower.nameplate_volts",
             "blower.run_capacitor",
+            "blower.speed_control",
             "blower.bearing",
         ),
     ),
@@ -259,7 +261,7 @@ USUAL = ("airflow", "return_air", "supply_air", "refrigerant")
 UNSEEN = ("airtrim_job", "readings.1.id")
 #: Lists within a reading or the tariff, written in the job file only so far.
 BY_FILE = (
-    *(f"readings.1.{name}." for name in ("strip_circuits", "traverses", "grilles", "rooms", "log")),
+    *(f"readings.1.{name}." for name in ("strip_circuits", "traverses", "grilles", "rooms", "surfaces", "log")),
     *(f"tariff.{name}.1." for name in ("tiers", "periods", "seasons")),
 )
 #: What narrows the answer most, first: without airflow there is none, then what the fit compares the model with.

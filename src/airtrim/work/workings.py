@@ -16,7 +16,7 @@ BY_UNIT = ("total_capacity", "latent_capacity", "saturated_suction")
 #: Figures of a year that have a source of their own, and those that are counted another way than by the year's hours.
 SOURCES = {"mould_index": "hukka1999", "mite_safe_hours": "arlian2001", "sound_change": "amca"}
 BY_OTHER = {"aim_met": "share", "sound_change": "sound", "bill": "bill", "first_cost": "price", "payback": "payback",
-            "design_margin_w": "design_hour"}  # fmt: skip
+            "design_margin_w": "design_hour", "external_static": "static"}  # fmt: skip
 
 
 def findings_workings(

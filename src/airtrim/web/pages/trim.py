@@ -11,7 +11,8 @@ from django.shortcuts import render
 from django.views.decorators.http import require_GET
 
 from airtrim.report.paper import card_rows
-from airtrim.report.readings import sentence
+from airtrim.report.readings import figure_name, sentence
+from airtrim.report.site_steps import site_step_rows
 from airtrim.report.units import display, number_text, shown_number, value_text
 from airtrim.report.words import label, say
 from airtrim.web.pages import common
@@ -241,16 +242,24 @@ def _change(figure: Mapping[str, Any] | None, units: str) -> str:
     return say("web.trim.change", {"mid": f"{sign}{mid}", "unit": how.unit, "low": low, "high": high})
 
 
-def _read(figure: Mapping[str, Any], units: str) -> Strip:
-    return strip(figure, units, name=label(str(figure["id"]), "reading"))
+def _read(figure: Mapping[str, Any], units: str, name: str | None = None) -> Strip:
+    return strip(figure, units, name=name or label(str(figure["id"]), "reading"))
 
 
 @require_GET
 def first_look(request: HttpRequest, job_id: Any) -> HttpResponse:
     """What the readings say so far: asked again until it is there."""
     state = common.state_of(job_id)
-    context: dict[str, Any] = {"job": state.job, "strips": (), "messages": (), "state": "incomplete", "sentence": ""}
-    if state.draft.job is not None and not common.missing_first(state.draft):
+    context: dict[str, Any] = {
+        "job": state.job,
+        "strips": (),
+        "messages": (),
+        "site_steps": (),
+        "state": "incomplete",
+        "sentence": "",
+    }
+    job = state.draft.job
+    if job is not None and (job.complaint.signs or not common.missing_first(state.draft)):
         asked = {"kind": "first", "hand": f"first {job_id}", **_common(state)}
         answer = ask(asked, READY_S)
         context["state"] = answer["state"]
@@ -258,12 +267,13 @@ def first_look(request: HttpRequest, job_id: Any) -> HttpResponse:
             context |= {"state": "refused", "sentence": answer["refused"]}
         elif answer["state"] == "done":
             context["messages"] = [sentence(one, state.units) for one in answer["messages"]]
+            context["site_steps"] = site_step_rows(answer, state.units)
             context["strips"] = tuple(_read(one, state.units) for one in answer["airflow"]["figures"])
             context["points"] = [
                 (
                     say("web.entry.point", {"number": point["number"]}),
                     [sentence(one, state.units) for one in point["messages"]],
-                    tuple(_read(one, state.units) for one in point["figures"]),
+                    tuple(_read(one, state.units, figure_name(one, point)) for one in point["figures"]),
                 )
                 for point in answer["points"]
             ]

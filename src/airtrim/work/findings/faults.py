@@ -116,6 +116,15 @@ COMPLAINTS: Final[dict[str, dict[str, float]]] = {
         "weak_capacitor": 0.20, "wheel": 0.20, "nothing_found": 0.08, "other": 0.06,
     },
     "cost": {"nothing_found": 0.10, "other": 0.20, "small_load": 0.08, "moisture_source": 0.08},
+    "too_dry": {
+        "wrong_tap": 0.30, "restricted_filter": 0.15, "restricted_return": 0.15, "restricted_supply": 0.15,
+        "restricted_coil": 0.15, "wheel": 0.15, "weak_capacitor": 0.15, "fan_on": 0.02, "moisture_source": 0.01,
+        "small_load": 0.03, "mismatched_coil": 0.03, "nothing_found": 0.10, "other": 0.06,
+    },
+    "stops": {
+        "weak_capacitor": 0.50, "wheel": 0.30, "restricted_filter": 0.30, "restricted_return": 0.30,
+        "restricted_coil": 0.25, "restricted_supply": 0.25, "dirty_condenser": 0.30, "nothing_found": 0.05, "other": 0.10,
+    },
     "uneven": {
         "restricted_supply": 0.40, "restricted_return": 0.30, "return_leak": 0.30, "nothing_found": 0.10, "other": 0.15,
     },

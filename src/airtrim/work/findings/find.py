@@ -48,7 +48,7 @@ from airtrim.work.findings.next_reading import next_reading
 from airtrim.work.findings.observed import observed
 from airtrim.work.findings.parameters import CFM, described
 from airtrim.work.findings.response import LATENT_HEAT as LATENT_HEAT
-from airtrim.work.findings.survey import LEAST_PER_TON, MUCH_AIR, assumed, load_ratio, survey_messages
+from airtrim.work.findings.survey import LEAST_PER_TON, MUCH_AIR, assumed, ducts_at_full, load_ratio, survey_messages
 from airtrim.work.findings.trusted import outside_messages
 from airtrim.work.readings import job_for_fit, known_airflow, read_job
 
@@ -110,11 +110,12 @@ def find(
     compile_years_ahead(lanes=False)  # of the systems that are found
     whole, job = job, job_for_fit(job, weather.pressure_pa)
     pressure = weather.pressure_pa
+    loads = load_ratio(job, weather)
     explained = fit_faults(
         whole,
         observed(whole, pressure),
         return_leak_ends(job),
-        load_ratio(job, weather),
+        loads,
         DRAWS_FULL if full else DRAWS,
         lambda purpose: child_seed(seed, purpose),
         progress,
@@ -136,8 +137,9 @@ def find(
     ]
     messages = [
         *outside_messages(job, airflow_read.m3_s, seen, pressure),
-        *survey_messages(job, airflow),
+        *survey_messages(whole, airflow, loads),
         *told_of_blower,
+        *ducts_at_full(whole, blower, airflow, pressure),
         *maker_messages(
             job, described(job, "fixed_orifice" if np.mean(system.units[:, METERING]) > 0.5 else "expansion_valve")
         ),

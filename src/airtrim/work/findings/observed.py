@@ -86,8 +86,8 @@ def _logarithm(one: Uncertain | None, least: float = 0.0) -> Uncertain | None:
 
 
 def observed(job: Job, pressure_pa: float) -> Observed:
-    """Every reading the model can answer for; what was read on a frosted coil is left out."""
-    points = [point for point in points_of(job, pressure_pa) if point.reading.coil != "frosted"]
+    """Every reading the model can answer for; what was read on a coil in ice is left out."""
+    points = [point for point in points_of(job, pressure_pa) if not point.iced]
     air: list[Air] = []
     rows: list[Observation] = []
 

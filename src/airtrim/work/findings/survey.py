@@ -7,8 +7,15 @@ from numpy.typing import NDArray
 
 from airtrim.job.checks import Airflow, filter_area_m2, recorded_only
 from airtrim.job.model import Job
+from airtrim.physics.blower.path import Resistance
+from airtrim.physics.blower.system import BlowerSystem
+from airtrim.physics.blower.wheel import relative_sound_db, wheel_load
 from airtrim.physics.season.system import WeatherArrays
+from airtrim.work.findings.blower import ELECTRONIC
 from airtrim.work.findings.house import Prior, aperture_prior, envelope_prior, gain_prior
+from airtrim.work.readings import points_of
+from airtrim.work.readings.pressures import RATED_STATIC_PA, external_static
+from airtrim.work.readings.site_steps import is_over_dry
 
 CFM_PER_TON = 0.0004719474432 / 3516.8528
 #: More air than this is more than drying wants, m3/s per W (400 cfm/ton, common-practice).
@@ -19,6 +26,10 @@ LEAST_PER_TON = 300.0 * CFM_PER_TON
 FAST_FILTER_M_S = 1.524
 
 
+#: Relative humidity from which damp harms a house [common-practice: EPA, DOE: below 60 %], and seasons with little to cool.
+DAMP, MILD_SEASONS = 0.60, ("spring", "autumn", "winter")
+#: Less below 400 cfm/ton than this part counts as there; and as far as the ducts' curve is followed [judgement].
+FULL_ENOUGH, FARTHEST = 0.05, 2.5
 #: Sensible part of a unit's size that reaches the rooms on the design day, and what air leakage adds to the load [judgement].
 REACHES_ROOMS, LEAKAGE_ADDS = 0.75 * 0.97 * 0.90, 1.10
 
@@ -34,8 +45,8 @@ def load_ratio(job: Job, weather: WeatherArrays) -> float:
     return float(REACHES_ROOMS * job.system.outdoor_size.si / load)
 
 
-def survey_messages(job: Job, airflow: Airflow) -> list[dict[str, Any]]:
-    """Messages {id, values} in the order of their weight."""
+def survey_messages(job: Job, airflow: Airflow, loads: float | None = None) -> list[dict[str, Any]]:
+    """Messages {id, values} in the order of their weight; `loads` is `load_ratio` of the job, where it is known."""
     messages: list[dict[str, Any]] = []
 
     def say(identity: str, **values: Any) -> None:
@@ -43,6 +54,19 @@ def survey_messages(job: Job, airflow: Airflow) -> list[dict[str, Any]]:
 
     if job.thermostat.fan == "on":
         say("fan_on")
+    if is_over_dry(job):
+        say("over_dry")
+    said = job.complaint.relative_humidity
+    if "damp" in job.complaint.kinds:
+        if said is not None and said.si < DAMP:
+            say("mild_humidity", humidity={"value": said.si, "unit": "fraction"})
+        elif job.complaint.season in MILD_SEASONS:
+            say("little_to_cool", season={"id": f"season.{job.complaint.season}"})
+    if job.blower.speed_control != "none" and job.blower.tap_in_use > 1:
+        say("control_on_low_tap", tap=job.blower.tap_in_use)
+    static_read = any(one.total_external_static or one.static_supply for one in job.readings)
+    if not static_read and ("noise" in job.complaint.kinds or job.blower.motor in ELECTRONIC):
+        say("static_before_motor")
     per_ton = airflow.m3_s / job.system.outdoor_size.si
     if per_ton > MUCH_AIR:
         say("much_air", per_ton=round(per_ton / CFM_PER_TON))
@@ -54,6 +78,19 @@ def survey_messages(job: Job, airflow: Airflow) -> list[dict[str, Any]]:
         )
     if job.system.coil_size.si - job.system.outdoor_size.si > 1900.0:
         say("large_coil", coil=job.system.coil_size.text, outdoor=job.system.outdoor_size.text)
+        say("order_by_cost", last={"id": "finding.last.coil"})
+    replaced = job.system.replaced_size
+    if replaced is not None and loads is not None:
+        now = job.system.outdoor_size
+        say(
+            "size_compared",
+            now=now.text,
+            before=replaced.text,
+            present=round(100.0 * loads),
+            former=round(100.0 * loads * replaced.si / now.si),
+        )
+        say("size_airflow", per_ton=round(per_ton / CFM_PER_TON), now=now.text)
+        say("order_by_cost", last={"id": "finding.last.unit"})
     if job.ducts.zones > 1 or job.ducts.bypass_damper:
         say("zones")
     if job.ducts.outdoor_air_duct is not None:
@@ -67,6 +104,32 @@ def survey_messages(job: Job, airflow: Airflow) -> list[dict[str, Any]]:
     if recorded_only(job):
         say("recorded_only", places=", ".join(recorded_only(job)))
     return messages
+
+
+def ducts_at_full(job: Job, blower: BlowerSystem, airflow: Airflow, pressure_pa: float) -> list[dict[str, Any]]:
+    """What the ducts would take, and how much louder the wheel would be, at 400 cfm/ton, where less is moved now: the forecast a
+    stronger motor needs before it is sold. [] where no static was read, where they would stay within 0.5 in w.c., and in a damp
+    house, whose blower is better slow.
+    """
+    static = next((one for point in points_of(job, pressure_pa) if (one := external_static(point)) is not None), None)
+    full = MUCH_AIR * job.system.outdoor_size.si
+    part = full / airflow.m3_s
+    slow_on_purpose = job.complaint.kinds[0] in ("damp", "too_dry") and job.blower.motor not in ELECTRONIC
+    if static is None or slow_on_purpose or part < 1.0 + FULL_ENOUGH or part > FARTHEST:
+        return []
+    would = static.value * part**blower.path.ducts_exponent
+    if would <= RATED_STATIC_PA:
+        return []
+    sound = relative_sound_db(float(wheel_load(part, blower.wheel, blower.path, Resistance())[0]))
+    values = {
+        "now": {"value": static.value, "unit": "Pa"},
+        "full": {"value": full, "unit": "m3/s"},
+        "static": {"value": would, "unit": "Pa"},
+        "rated": {"value": RATED_STATIC_PA, "unit": "Pa"},
+        "low": f"{sound.low:.0f}",
+        "high": f"{sound.high:.0f}",
+    }
+    return [{"id": "finding.ducts_at_full", "values": values}]
 
 
 def assumed(priors: list[Prior], job: Job, metering: NDArray[np.float64]) -> list[dict[str, Any]]:

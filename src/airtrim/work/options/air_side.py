@@ -161,6 +161,8 @@ def reduced_voltage(found: Findings, now: Candidate) -> Candidate:
     identity = "reduced_voltage"
     if not is_psc(found):
         return Candidate(identity, None, why_not="option_why.not_psc")
+    if found.blower.tap_in_use > 1:
+        return Candidate(identity, None, why_not="option_why.control_on_low_tap")
     card = card_of(found.job, "reduced_voltage_control")
     if card.refuses("psc"):
         return Candidate(identity, None, why_not="option_why.card_refuses_motor")
@@ -184,6 +186,11 @@ def reduced_voltage(found: Findings, now: Candidate) -> Candidate:
     return replace(made, notes=("option_note.hum", "option_note.no_coil_feedback"))
 
 
+def static_known(found: Findings) -> bool:
+    """Whether the total external static was read: without it nobody can say how loud a motor that holds its setting will be."""
+    return any(one.total_external_static is not None for one in found.job.readings)
+
+
 def electronic_motor_of(found: Findings, kind: str, card: Card, setting: float) -> ElectronicMotor:
     """A motor of the card's losses and the present horsepower, with one setting in its own unit."""
     power = card.limits.horsepower or horsepower_of(found.job)
@@ -199,6 +206,8 @@ def constant_torque_motor(found: Findings, now: Candidate, part: float | None = 
     identity, kind = "constant_torque_motor", "constant_torque"
     if not is_psc(found):
         return Candidate(identity, None, why_not="option_why.not_psc")
+    if not static_known(found):
+        return Candidate(identity, None, why_not="option_why.static_before_motor")
     card = card_of(found.job, identity)
     part = part if part is not None else aimed_part(found)
     _, _, torque, _ = wheel_load(part, found.blower.wheel, found.blower.path, Resistance())
@@ -215,6 +224,8 @@ def constant_airflow_motor(found: Findings, now: Candidate, part: float | None =
     identity, kind = "constant_airflow_motor", "constant_airflow"
     if not is_psc(found):
         return Candidate(identity, None, why_not="option_why.not_psc")
+    if not static_known(found):
+        return Candidate(identity, None, why_not="option_why.static_before_motor")
     card = card_of(found.job, identity)
     airflow = card.settings.airflow
     assert airflow is not None
@@ -240,6 +251,8 @@ def constant_airflow_feedback(found: Findings, now: Candidate, like: Candidate) 
     assert now.program is not None
     if not is_psc(found):
         return Candidate(identity, None, why_not="option_why.not_psc")
+    if not static_known(found):
+        return Candidate(identity, None, why_not="option_why.static_before_motor")
     card = card_of(found.job, "constant_airflow_motor")
     if not card.holds_the_coil:
         return Candidate(identity, None, why_not="option_why.card_senses_no_coil")

@@ -14,6 +14,7 @@ from airtrim.physics.blower.system import BlowerSystem, hertz_for_flow, operatin
 from airtrim.physics.season.system import AirflowProgram, SystemSample
 from airtrim.work.findings import Findings
 from airtrim.work.findings.blower import ELECTRONIC, PSC
+from airtrim.work.readings.site_steps import is_over_dry
 
 Array = NDArray[np.float64]
 #: Every option, the cheapest to do first.
@@ -34,6 +35,14 @@ CARD_KINDS: Final = {
     "free_standing_dehumidifier": "dehumidifier",
     "ducted_dehumidifier": "ducted_dehumidifier",
 }
+
+
+#: What takes more water out of the house, and is no choice where it is too dry.
+DRIES: Final = frozenset(
+    ("lower_tap", "second_lower_tap", "thermostat_that_dries", "reduced_voltage", "free_standing_dehumidifier",
+     "drive_coil_feedback", "constant_torque_motor", "constant_airflow_motor", "constant_airflow_feedback",
+     "ducted_dehumidifier")
+)  # fmt: skip
 
 
 @dataclass(frozen=True, eq=False)
@@ -203,10 +212,12 @@ def card_of(job: Job, kind: str) -> Card:
 
 
 def asked_for(found: Findings, candidate: Candidate) -> Candidate:
-    """The candidate, or the same one set aside because the job does not ask for it."""
-    if candidate.id == "leave_as_is" or candidate.id in found.job.options.consider:
-        return candidate
-    return Candidate(candidate.id, None, why_not="option_why.not_asked")
+    """The candidate, or the same one set aside because the job does not ask for it, or because it dries a house too dry."""
+    if candidate.id != "leave_as_is" and candidate.id not in found.job.options.consider:
+        return Candidate(candidate.id, None, why_not="option_why.not_asked")
+    if candidate.id in DRIES and is_over_dry(found.job):
+        return Candidate(candidate.id, None, why_not="option_why.too_dry")
+    return candidate
 
 
 def cards_of(job: Job, candidate: Candidate) -> list[Card]:

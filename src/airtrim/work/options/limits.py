@@ -16,6 +16,7 @@ from airtrim.work.figure import Figure, figure, spread_figure
 from airtrim.work.findings import Findings
 from airtrim.work.findings.survey import CFM_PER_TON, LEAST_PER_TON
 from airtrim.work.options.heat import CANNOT_TELL, LOADED_FILTER, NOT_SAFE, SAFE, TOLD, HeatCheck, heat_under
+from airtrim.work.readings.site_steps import is_over_dry
 
 Array = NDArray[np.float64]
 STOP_C, WARN_C = frost.STOP_C, frost.WARN_C  # 32 and 36 F at the coldest circuit inlet
@@ -27,6 +28,10 @@ PROVEN_PER_TON = 350.0 * CFM_PER_TON
 #: An option that leaves the coil no colder than this, K, is not what ices it.
 SAME_K = 0.2
 MISSED_HOURS_LOST, SWEAT_HOURS_ADDED = 40.0, 100.0
+#: The same where registers drip already [judgement].
+SWEAT_HOURS_ADDED_DRIPPING = 1.0
+#: Hours under 35 % RH that an option may add to a year, and in a house too dry already [judgement].
+DRY_HOURS_ADDED, DRY_HOURS_ADDED_TOO_DRY = 100.0, 10.0
 
 
 def limit(
@@ -126,29 +131,44 @@ def heat_limit(heat: HeatCheck) -> dict[str, Any]:
 
 
 def year_limits(
-    margin: Array, missed: Array, missed_now: Array, sweat: Array, sweat_now: Array, icing_k: Array, icing_now_k: Array
+    margin: Array,
+    missed: Array,
+    missed_now: Array,
+    sweat: Array,
+    sweat_now: Array,
+    icing_k: Array,
+    icing_now_k: Array,
+    only_stops_the_fan: bool = False,
+    drips: bool = False,
 ) -> list[dict[str, Any]]:
-    """Limits that the year decides: the coldest coil, the hot day and sweating registers; all `[N]`."""
+    """Limits that the year decides: the coldest coil, the hot day and sweating registers; all `[N]`.
+
+    A coil that ices with the fan on AUTO (`only_stops_the_fan`) has its air and a drier house: a fault of its own, told as
+    close, and no reason to leave the fan on. Where registers drip already (`drips`), none may sweat longer.
+    """
     lost = figure("more_hours_set_point_missed", missed - missed_now, "h/yr")
     more = figure("more_sweat_hours", sweat - sweat_now, "h/yr")
     hot = "fail" if lost["mid"] > MISSED_HOURS_LOST else "warn" if float(np.median(margin)) < 0.0 else "pass"
     known = np.isfinite(icing_k) & np.isfinite(icing_now_k)  # a system that never cooled has none
-    colder = known.any() and float(np.median((icing_k - icing_now_k)[known])) < -SAME_K
+    colder = known.any() and float(np.median((icing_k - icing_now_k)[known])) < -SAME_K and not only_stops_the_fan
     icing_k = icing_k[known]
     coldest = float(np.quantile(icing_k, 0.05)) if icing_k.size else np.inf
     coil = _icing_status(coldest, WARN_C - STOP_C, bool(colder))
     margin_read = figure("icing_margin", icing_k, "K") if icing_k.size else None
+    sweat_bound = SWEAT_HOURS_ADDED_DRIPPING if drips else SWEAT_HOURS_ADDED
+    sweats = "pass" if more["mid"] <= sweat_bound else "fail" if drips else "warn"
     return [
         limit("coil_of_the_year", coil, margin_read, 0.0),
         limit("hot_day", hot, lost, MISSED_HOURS_LOST, at_least=False),
-        limit(
-            "register_sweat",
-            "warn" if more["mid"] > SWEAT_HOURS_ADDED else "pass",
-            more,
-            SWEAT_HOURS_ADDED,
-            at_least=False,
-        ),
+        limit("register_sweat", sweats, more, sweat_bound, at_least=False),
     ]
+
+
+def over_dry_limit(job: Job, dry: Array, dry_now: Array) -> dict[str, Any]:
+    """Hours under 35 % RH against now, both `[N]`: no option dries a house that nobody finds damp."""
+    more = figure("more_over_dry_hours", dry - dry_now, "h/yr")
+    bound = DRY_HOURS_ADDED_TOO_DRY if is_over_dry(job) else DRY_HOURS_ADDED
+    return limit("over_dry", "fail" if more["mid"] > bound else "pass", more, bound, at_least=False)
 
 
 def motor_limits(

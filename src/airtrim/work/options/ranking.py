@@ -35,6 +35,8 @@ OF_COMPLAINT: Final = {
     "cost": "cheap_to_run",
     "uneven": "even_temperatures",
     "icing": "dry",
+    "too_dry": "even_temperatures",
+    "stops": "even_temperatures",
 }
 #: The dry aim is met where no month's mean of the season complained of passes this (DOE and PNNL, 30 to 60 %); the quiet one from
 #: 3 dB on, a change clearly heard [common-practice]; the cheap one from 5 % on, the even one where at most 1 % of the year's hours

@@ -14,10 +14,13 @@ from airtrim.work.figure import Figure, figure
 from airtrim.work.findings import Findings
 from airtrim.work.options.candidates import CARD_KINDS, UNCHANGED_RISE, Candidate, card_of
 from airtrim.work.options.heat import heat_of
-from airtrim.work.options.limits import air_limits, is_safe, motor_limits, year_limits
+from airtrim.work.options.limits import air_limits, is_safe, motor_limits, over_dry_limit, year_limits
 from airtrim.work.options.measures import Measures, measures_of
 from airtrim.work.options.money import Terms, net_present_value, payback_years
 from airtrim.work.options.ranking import AIMS, OF_COMPLAINT, chance_of, met, rank
+from airtrim.work.readings import points_of
+from airtrim.work.readings.pressures import external_static
+from airtrim.work.readings.uncertain import carried
 
 Array = NDArray[np.float64]
 #: What is shown of each option: result, unit.
@@ -141,7 +144,8 @@ def _weighed(
     figures.append(figure("worst_month_relative_humidity", own.worst_month, "fraction"))
     if m and np.all(np.isfinite(own.sound[0])):
         figures.append(_sound_figure(own.sound))
-    figures += [*_comfort(own, None), chance_of(hits)]
+    static = static_under(found, candidate)
+    figures += [*([] if static is None else [static]), *_comfort(own, None), chance_of(hits)]
     differences: list[Figure] = []
     if m:
         differences = [figure(name, column[name] - before[name], unit) for name, unit in DIFFERENCES.items()]
@@ -212,7 +216,10 @@ def _limits(
         before["sweat_hours"],
         column["least_icing_margin_k"],
         before["least_icing_margin_k"],
+        drips="registers_drip" in found.job.complaint.signs,
+        only_stops_the_fan=candidate.id in ("fan_auto", "shorter_off_delay"),
     )
+    limits.append(over_dry_limit(found.job, column["over_dry_hours"], before["over_dry_hours"]))
     if candidate.on_a_drive or candidate.rise != UNCHANGED_RISE:
         limits += motor_limits(
             found, candidate.hertz, candidate.rise, on_a_drive=candidate.on_a_drive, own_tap=candidate.tap is not None
@@ -245,6 +252,23 @@ def watched_aim(found: Findings) -> str:
     """The aim whose chance is told: the owner's, and for the cheapest to buy the complaint's."""
     aim = aim_of(found)
     return complaint_aim(found) if aim == "cheap_to_buy" else aim
+
+
+def static_under(found: Findings, candidate: Candidate) -> Figure | None:
+    """Total external static at the option's greatest airflow in cooling; None where it was not read.
+
+    The path's ducts at that airflow, against what was read on them now; the reading's own range goes with it.
+    """
+    read = next((point for point in points_of(found.job) if external_static(point) is not None), None)
+    if candidate.program is None or read is None:
+        return None
+    static = external_static(read)
+    assert static is not None
+    path, now = candidate.blower_of(found).path, found.blower
+    flow = max(candidate.program.cooling_flow, candidate.program.greatest_flow) * now.wheel.airflow
+    here = now.path.ducts * now.wheel.airflow**now.path.ducts_exponent
+    ratio = path.ducts * flow**path.ducts_exponent / here
+    return carried(lambda p: p * ratio, p=static).figure("external_static", "Pa", 0.0)
 
 
 def first_cost(found: Findings, candidate: Candidate) -> float | None:

@@ -11,12 +11,15 @@ from airtrim.physics.air.moist import pressure_at_altitude_pa
 from airtrim.work.readings.air_side import air_side
 from airtrim.work.readings.airflow import Airflows, airflow_messages, airflows, flow_at
 from airtrim.work.readings.electrical import electrical
+from airtrim.work.readings.iced import held_back
 from airtrim.work.readings.plausibility import plausibility
 from airtrim.work.readings.point import Point, message
 from airtrim.work.readings.pressures import pressures
 from airtrim.work.readings.refrigerant_side import refrigerant_side
 from airtrim.work.readings.refrigerant_state import refrigerant_state
+from airtrim.work.readings.site_steps import site_steps
 from airtrim.work.readings.steadiness import steadiness
+from airtrim.work.readings.sweat import sweat
 from airtrim.work.readings.taken import taken
 from airtrim.work.readings.uncertain import NINETY, Uncertain, carried, in_logarithm, log_figure
 from airtrim.work.readings.way import Way
@@ -32,14 +35,16 @@ def points_of(job: Job, pressure_pa: float = SEA_LEVEL_PA) -> list[Point]:
     """The job's readings as points; the house's altitude, where it was noted, goes before `pressure_pa`."""
     altitude = job.house.altitude
     air = pressure_at_altitude_pa(altitude.si) if altitude is not None else pressure_pa
-    return [Point(job, reading, number, air) for number, reading in enumerate(job.readings, start=1)]
+    held = held_back(job.readings)
+    return [Point(job, reading, number, air, held[number - 1]) for number, reading in enumerate(job.readings, start=1)]
 
 
 def read_job(job: Job, pressure_pa: float = SEA_LEVEL_PA) -> dict[str, Any]:
     """What the readings say; raises `JobError` for a traverse with a wrong number of points.
 
     The document holds `airflow` (joined figures, the ways with their weights, assumptions and largest sources of uncertainty),
-    `points` (figures, messages and verdicts of each reading), `messages` of the job, `taken` (the readings themselves),
+    `points` (figures, messages and verdicts of each reading), `messages` of the job, `site_steps` (what to do at the house where a
+    sign or a reading asks for it: {id, because, steps}), `taken` (the readings themselves),
     `instruments`, and `workings` (formula, inputs and source of every figure; working.py). Messages are {id, values}: a value is a
     text or number, {value, unit} in SI, or {id} of another sentence. Stop signs stand first.
     """
@@ -66,10 +71,17 @@ def read_job(job: Job, pressure_pa: float = SEA_LEVEL_PA) -> dict[str, Any]:
             *(message(f"stop.{danger}") for danger in dict.fromkeys(job.house.dangers)),
             *(airflow_messages(points, found, tap) if points else [message("no_readings")]),
         ],
+        "site_steps": site_steps(job, points, _joined_airflow(points, found, tap)),
         "taken": [taken(point) for point in points],
         "instruments": _instruments(job),
         "workings": [*airflow["workings"], *workings],
     }
+
+
+def _joined_airflow(points: list[Point], found: Airflows, tap: int) -> Uncertain | None:
+    """The joined airflow of a tap, m3/s of air entering the coil."""
+    joined = found.joined.get(tap)
+    return None if joined is None else _volume_flow(joined.flow_kg_s, points[0].return_volume())
 
 
 def _volume_flow(flow: Uncertain, volume: Uncertain) -> Uncertain:
@@ -142,21 +154,28 @@ def _point(point: Point, points: list[Point], found: Airflows) -> dict[str, Any]
     moving = any(one["id"] == "reading.still_moving" for one in steady)
     charge = refrigerant_side(point, state, air.split_k, airflow, moving)
     power = electrical(point, airflow)
+    wetted = sweat(point)
     told = [
-        *charge.messages, *power.messages, *plausibility(point, state), *pressed.messages, *air.messages, *steady,
+        *charge.messages, *power.messages, *plausibility(point, state), *pressed.messages, *air.messages, *wetted.messages, *steady,
         *_checks(point),
     ]  # fmt: skip
-    figures = [*pressed.figures, *air.figures, *charge.figures, *power.figures, *steady_figures]
+    figures = [
+        *pressed.figures, *air.figures, *charge.figures, *power.figures, *wetted.figures, *steady_figures,
+    ]  # fmt: skip
+    if point.iced:  # a coil in ice says nothing of the system
+        kept = [one for one in told if one["id"].startswith(("reading.stop.", "reading.ask."))]
+        told, figures = [*kept, message(f"held.{point.iced}")], []
     return {
         "number": point.number,
         "id": point.reading.id,
         "operation": point.reading.operation,
         "tap": point.tap,
+        "coil": point.reading.coil,
         "figures": figures,
         "workings": workings_of_point(point, figures, airflow, counted, air),
-        "verdicts": charge.verdicts,
+        "verdicts": {} if point.iced else charge.verdicts,
         "invalid": charge.invalid,
-        "restriction": pressed.restriction,
+        "restriction": None if point.iced else pressed.restriction,
         "messages": in_order(told),
     }
 
@@ -189,7 +208,7 @@ def _checks(point: Point) -> list[dict[str, Any]]:
 
 def _taken(reading: Readings) -> set[str]:
     """Names (keys of `KIND_OF`) of what was read, those inside nested tables with them."""
-    taken = {name for name in KIND_OF if getattr(reading, name, None)}
+    taken = {name for name in KIND_OF if name != "rooms" and getattr(reading, name, None)}
     inside = {
         "strip_volts": reading.strip_circuits,
         "strip_amps": reading.strip_circuits,
@@ -198,6 +217,10 @@ def _taken(reading: Readings) -> set[str]:
         "fan_airflow": reading.matching,
         "grille_velocities": [one for one in reading.grilles if one.velocity is not None],
         "traverse_velocities": [one for one in reading.traverses if one.velocities],
+        "rooms": [one for one in reading.rooms if one.pressure is not None],
+        "surface": reading.surfaces,
+        "surface_air": [one for one in reading.surfaces if one.air_dry_bulb is not None],
+        "surface_humidity": [one for one in reading.surfaces if one.air_relative_humidity is not None],
     }
     return taken | {name for name, given in inside.items() if given}
 

@@ -2,6 +2,7 @@
 
 from typing import Any
 
+from airtrim.core.errors import JobError
 from airtrim.job.checks import Airflow, airflow_known
 from airtrim.job.measured import Measured
 from airtrim.job.model import Job
@@ -18,9 +19,14 @@ def known_airflow(job: Job, pressure_pa: float) -> Airflow:
     points = points_of(job, pressure_pa)
     tap = job.blower.tap_in_use
     joined = airflows(points).joined.get(tap) if points else None
-    if joined is None:
-        return airflow_known(job)
     cooling = [point for point in points if point.tap == tap and point.reading.operation == "cooling"]
+    if joined is None:
+        if cooling and all(point.iced for point in cooling):
+            raise JobError(
+                "readings: the coil was in ice at every cooling reading, so none of them counts; thaw it (system off, fan ON, heat "
+                'off, until coil and suction line are bare and drained), then take a new reading with coil = "wet" or "dry".'
+            )
+        return airflow_known(job)
     volume = (cooling or points)[0].return_volume()
     # what the volume of the return air leaves open drops out where the airflow was read as a volume
     airflow = carried(lambda flow, v: flow * v, flow=joined.flow_kg_s, v=volume)
@@ -29,7 +35,7 @@ def known_airflow(job: Job, pressure_pa: float) -> Airflow:
 
 
 def job_for_fit(job: Job, pressure_pa: float) -> Job:
-    """The same job with its cooling readings of the tap in use alone (none of a frosted coil), and what follows from the others
+    """The same job with its cooling readings of the tap in use alone (none of a coil in ice), and what follows from the others
     written beside them.
 
     Saturated suction and superheat come from pressure and line, the supply's dry-bulb is the mean of its points, a wet-bulb comes
@@ -38,7 +44,7 @@ def job_for_fit(job: Job, pressure_pa: float) -> Job:
     kept = []
     for point in points_of(job, pressure_pa):
         reading = point.reading
-        if reading.operation == "cooling" and point.tap == job.blower.tap_in_use and reading.coil != "frosted":
+        if reading.operation == "cooling" and point.tap == job.blower.tap_in_use and not point.iced:
             kept.append(reading.model_copy(update=_derived(point)))
     return job.model_copy(update={"readings": kept})
 

@@ -233,7 +233,7 @@ def _of(point: Point, name: str) -> Uncertain:
 
 def _refrigerant(point: Point, state: RefrigerantState) -> Iterator[dict[str, Any]]:
     reading = point.reading
-    if reading.operation != "cooling":
+    if reading.operation != "cooling" or point.iced:  # no running system has the pressures of a coil in ice
         return
     low, high = reading.suction_pressure, reading.liquid_pressure or reading.discharge_pressure
     for name, given, saturated in (

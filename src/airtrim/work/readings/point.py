@@ -31,6 +31,7 @@ PLACED_K = {
     "outdoor_dry_bulb": 0.3,
     "suction_line": 0.3,
     "liquid_line": 0.3,
+    "surface": 0.5,
 }
 #: A static port that meets the stream or a swirl, one sigma as a part of the reading and in Pa [judgement].
 PORT_PART, PORT_PA = 0.03, 1.0
@@ -40,12 +41,21 @@ UNREAD_RETURN_C, UNREAD_RETURN_K, UNREAD_HUMIDITY, UNREAD_HUMIDITY_PART = 24.0, 
 
 @dataclass(frozen=True)
 class Point:
-    """A reading of a job with the air pressure of the place; `number` counts from 1 as in the file."""
+    """A reading of a job with the air pressure of the place; `number` counts from 1 as in the file.
+
+    `held` says why nothing may be figured from it after a coil in ice ("" where something may; iced.py).
+    """
 
     job: Job
     reading: Readings
     number: int
     pressure_pa: float
+    held: str = ""
+
+    @property
+    def iced(self) -> str:
+        """Why the coil counts as iced at this reading; "" where it does not."""
+        return self.held or ("frosted" if self.reading.coil == "frosted" else "")
 
     @property
     def tap(self) -> int:

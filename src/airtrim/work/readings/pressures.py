@@ -3,6 +3,7 @@
 from dataclasses import dataclass
 from typing import Any
 
+from airtrim.job.readings import Room
 from airtrim.physics.blower.airflow_readings import opening_airflow_m3_s
 from airtrim.work.figure import Figure
 from airtrim.work.readings.point import Point, amount, message
@@ -166,6 +167,7 @@ def _coil(point: Point, parts: dict[str, Uncertain]) -> list[dict[str, Any]]:
     told = []
     if coil.lowest > COIL_SUSPECT_PA:
         told.append(message("coil_suspect", drop=amount(coil.value, "Pa")))
+        told.append(message("coil_clean_and_read"))
     if point.reading.coil == "dry":
         told.append(message("coil_dry", more=amount(WET_MORE_PA, "Pa")))
     elif point.reading.coil == "unknown":
@@ -182,11 +184,15 @@ def _closed_doors(point: Point, external: Uncertain | None) -> tuple[list[Figure
         if step.lowest > 0.0:
             told.append(message("doors_add", more=amount(step.value, "Pa")))
     for room in point.reading.rooms:
+        if room.supply is not None and (room.pressure is None or room.way_back is not None):
+            told.append(_opening(room, room.supply.si))
+        if room.pressure is None:
+            continue
         pressure = point.taken("rooms", room.pressure, f".{room.name}")
         if abs(pressure.value) - 1.645 * pressure.sigma <= CLOSED_ROOM_PA:
             continue
         values: dict[str, Any] = {"room": room.name, "pressure": amount(pressure.value, "Pa")}
-        if room.supply is None:
+        if room.supply is None or room.way_back is not None:
             told.append(message("room_pressure", **values))
             continue
         # all the room's air finds its way out at 3 Pa: air the way back must pass, less what the gaps passed at the pressure read
@@ -194,3 +200,21 @@ def _closed_doors(point: Point, external: Uncertain | None) -> tuple[list[Figure
         present = room.supply.si / opening_airflow_m3_s(1.0, max(abs(pressure.value), 0.1), DISCHARGE, 1.2)
         told.append(message("room_way_back", **values, area=amount(max(whole - present, 0.0) * 1e4, "cm2")))
     return figures, told
+
+
+def _opening(room: Room, supply_m3_s: float) -> dict[str, Any]:
+    """What a closed room's way back passes at 3 Pa, the open area its air needs there, and how much is lacking."""
+    whole = supply_m3_s / opening_airflow_m3_s(1.0, CLOSED_ROOM_PA, DISCHARGE, 1.2)
+    values: dict[str, Any] = {
+        "room": room.name,
+        "supply": amount(supply_m3_s, "m3/s_room"),
+        "whole": amount(whole * 1e4, "cm2"),
+    }
+    if room.way_back is None:
+        return message("room_opening", **values)
+    passes = opening_airflow_m3_s(room.way_back.si, CLOSED_ROOM_PA, DISCHARGE, 1.2)
+    values |= {"present": amount(room.way_back.si * 1e4, "cm2"), "passes": amount(passes, "m3/s_room")}
+    lacking = whole - room.way_back.si
+    if lacking <= 0.0:
+        return message("room_opening_enough", **values)
+    return message("room_opening_more", **values, area=amount(lacking * 1e4, "cm2"))

@@ -26,6 +26,9 @@ VALVE_SUPERHEAT_K = (4.0 * F, 25.0 * F)
 LEAST_TARGET_K, LEAST_OUTDOOR_C, LEAST_M3_S_PER_W = 5.0 * F, (55.0 - 32.0) * F, 0.75 * NOMINAL_M3_S_PER_W
 #: Superheat at the service port that keeps liquid out of the compressor, K, and the coldest saturated suction, degC.
 LEAST_SUPERHEAT_K, STOP_C, WARN_C = 5.0 * F, 0.0, 4.0 * F
+#: A coil TD above this is no coil's that has its air, K: the trade's rule is 35 F at 400 cfm/ton [common-practice], makers' data 27
+#: to 31 F; 42 F leaves room for 300 cfm/ton [judgement].
+GREATEST_TD_K = 42.0 * F
 #: Plate subcooling nobody read: no target. The chart and the line differ by more than this: said, K.
 CHART_AGAINST_LINE_K = 3.0 * F
 #: The chart's own rounding, and what copies of it differ by, one sigma K; the split surface is good to 1 F from unit to unit.
@@ -68,7 +71,10 @@ def refrigerant_side(
         figures.append(carried(lambda t, s: t - s, t=back, s=state.suction_c).figure("coil_td", "K"))
     if point.reading.operation != "cooling":
         return RefrigerantSide(figures, told, [], {})
+    starved = _looks_starved(point, state)
     told += _stop_signs(point, state)
+    if starved and state.superheat_k is not None and state.superheat_k.value < LEAST_SUPERHEAT_K:
+        told.append(message("stop.starved"))
     verdicts: dict[str, str] = {}
     charge_read = state.superheat_k is not None or state.subcooling_k is not None
     invalid = _invalid(point, airflow_m3_s) if charge_read else []
@@ -78,6 +84,8 @@ def refrigerant_side(
         told.append(message("test_not_valid", why={"id": why}))
     if charge_read:
         _charge(point, state, figures, told, verdicts, valid=not invalid)
+    if starved:
+        told += _of_low_suction(point, state, verdicts)
     if split is not None:
         _split(point, split, airflow_m3_s, figures, told, verdicts)
     return RefrigerantSide(figures, told, invalid, verdicts)
@@ -103,6 +111,31 @@ def _stop_signs(point: Point, state: RefrigerantState) -> list[dict[str, Any]]:
     return told
 
 
+def _looks_starved(point: Point, state: RefrigerantState) -> bool:
+    """Whether suction is low beyond the gauge's doubt: below freezing, or a coil TD no coil with its air has."""
+    suction, back = state.suction_c, point.of("return_dry_bulb") or point.of("grille_dry_bulb")
+    if suction is None:
+        return False
+    if back is None:
+        return suction.highest < STOP_C
+    return suction.highest < STOP_C or carried(lambda t, s: t - s, t=back, s=suction).lowest > GREATEST_TD_K
+
+
+def _of_low_suction(point: Point, state: RefrigerantState, verdicts: dict[str, str]) -> list[dict[str, Any]]:
+    """What low suction means by its superheat: low air and low charge part here, and airflow comes first in each."""
+    superheat = state.superheat_k
+    if superheat is None:
+        return [message("low_suction_unread")]
+    judged = verdicts.get("superheat", verdicts.get("valve_superheat", ""))
+    if superheat.value < LEAST_SUPERHEAT_K or judged in ("low", "probably_low"):
+        return [message("low_suction_starved", superheat=amount(superheat.value, "K"))]
+    if superheat.lowest > VALVE_SUPERHEAT_K[1] or judged == "high":
+        return [message("low_suction_underfed", superheat=amount(superheat.value, "K"))]
+    if point.job.system.metering_device == "expansion_valve":
+        return [message("low_suction_valve", superheat=amount(superheat.value, "K"))]
+    return [message("low_suction_either", superheat=amount(superheat.value, "K"))]
+
+
 def _invalid(point: Point, airflow: Uncertain | None) -> list[str]:
     """Why a charge test does not hold now."""
     reading, invalid = point.reading, []
@@ -115,7 +148,7 @@ def _invalid(point: Point, airflow: Uncertain | None) -> list[str]:
         invalid.append("reading.invalid.not_settled")
     if reading.coil == "dry":
         invalid.append("reading.invalid.dry_coil")
-    if reading.coil == "frosted":
+    if point.iced:
         invalid.append("reading.invalid.frosted")
     if airflow is not None and airflow.highest < LEAST_M3_S_PER_W * point.job.system.outdoor_size.si:
         invalid.append("reading.invalid.low_airflow")

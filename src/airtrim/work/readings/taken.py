@@ -26,6 +26,9 @@ INSIDE = {
     ("grilles", "airflow"): "grilles",
     ("grilles", "velocity"): "grille_velocities",
     ("rooms", "pressure"): "rooms",
+    ("surfaces", "temperature"): "surface",
+    ("surfaces", "air_dry_bulb"): "surface_air",
+    ("surfaces", "air_relative_humidity"): "surface_humidity",
 }
 
 

@@ -41,6 +41,6 @@ def state(condition: bool | None) -> str:
 
 def way_of(point: Any, identity: str, flow: Uncertain | None, **more: Any) -> Way:
     """A way at a point; the operation and tap are the point's. Nothing read on a frosted coil holds for the system."""
-    if point.reading.coil == "frosted" and flow is not None:
+    if point.iced and flow is not None:
         more["assumptions"] = (*more.get("assumptions", ()), ("no_frost", BROKEN))
     return Way(identity, point.number, point.tap, point.reading.operation, flow, **more)

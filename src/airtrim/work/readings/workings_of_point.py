@@ -15,6 +15,7 @@ from airtrim.work.readings.electrical import POWER_FACTOR
 from airtrim.work.readings.point import Point
 from airtrim.work.readings.pressures import ALLOWED_PA, EXPONENTS, NOMINAL_M3_S_PER_W, coil_before_blower
 from airtrim.work.readings.refrigerant_state import table_of
+from airtrim.work.readings.sweat import worst_surface
 from airtrim.work.readings.uncertain import Uncertain
 from airtrim.work.readings.ways_by_heat import WATER_KG_M3, blower_w, leaving_humidity
 from airtrim.work.readings.working import by_method, working
@@ -66,6 +67,7 @@ def workings_of_point(
         lambda: _heat(sheet, air_kg_s, air),
         lambda: _refrigerant(sheet, airflow_m3_s),
         lambda: _electrical(sheet, airflow_m3_s),
+        lambda: _sweat(sheet),
     )
     for step in steps:
         step()
@@ -117,6 +119,13 @@ def _pressures(sheet: _Sheet, airflow: Uncertain | None) -> None:
         sheet.put("closed_doors_step", "closed_doors_static - external_static", "common-practice",
                   closed_doors_static=sheet.read("closed_doors_static"),
                   external_static=sheet.value("external_static"))  # fmt: skip
+
+
+def _sweat(sheet: _Sheet) -> None:
+    if "sweat_margin" in sheet.figures:
+        surface, dew_point = worst_surface(sheet.point)
+        sheet.put("sweat_margin", "surface - dew_point", "common-practice",
+                  surface=(surface, "degC"), dew_point=(dew_point, "degC"))  # fmt: skip
 
 
 def _states(sheet: _Sheet) -> None:
