@@ -4,7 +4,7 @@ import pytest
 
 from airtrim.core.errors import JobError
 from airtrim.job import new_job_text, parse_job
-from airtrim.web import draft, fields, layout
+from airtrim.web import draft, fields, layout, lists
 from tests.plans import EXAMPLE
 from tests.web.conftest import EIGHT
 
@@ -68,9 +68,19 @@ def test_no_toml_is_refused_in_a_sentence():
 
 
 def places():
-    for group in (*layout.SURVEY, *layout.READINGS):
-        prefix = f"{group.repeats}.1." if group.repeats else "readings.1." if group in layout.READINGS else ""
-        yield from (prefix + place for place in group.places)
+    """Every place that some group of a form asks, rows of lists by their first one."""
+    for page, prefix in ((layout.SURVEY, ""), (layout.READINGS, "readings.1.")):
+        for group in page:
+            yield from (prefix + place for place in group.places)
+            for name in group.lists:
+                yield from rows(prefix + name)
+
+
+def rows(place):
+    kind = lists.row_kind(place)
+    yield from (f"{place}.1.{key}" for key in kind.keys)
+    for key in kind.lists:
+        yield from rows(f"{place}.1.{key}")
 
 
 @pytest.mark.parametrize("place", sorted(places()))
@@ -105,11 +115,14 @@ def test_degrees_of_difference_are_told_from_temperatures():
 
 def test_every_value_of_the_job_layer_has_a_field():
     """A value that somebody adds to the job file must not be forgotten: where no group has it, it stands under `more`."""
-    from airtrim.web.pages.forms import _unplaced
+    from airtrim.web.pages.forms import unplaced
 
-    shown = {*places(), *(place for group in _unplaced() for place in group.places)}
-    left = {place for place in fields.places() if not place.startswith(layout.BY_FILE)} - shown
-    assert left == set(layout.UNSEEN)
+    shown = {*places()}
+    for prefix in ("", "readings.1."):
+        for group in unplaced(prefix):
+            shown |= {prefix + place for place in group.places}
+            assert not group.lists, "give the list a group of its own in the layout"
+    assert set(fields.places()) - shown == set(layout.UNSEEN)
     for place in fields.places():
         if place not in layout.UNSEEN:
             assert fields.field_at(place).label

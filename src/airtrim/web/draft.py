@@ -16,20 +16,11 @@ from airtrim.core.errors import JobError
 from airtrim.job import Job, parse_job
 from airtrim.job.files import table_of
 from airtrim.report.words import known, say
+from airtrim.web import fields, lists
 
 WHERE = "job.toml"
 #: Far more letters in a line than any job file has.
 LETTERS_A_LINE = 10_000
-#: Tables that repeat, and so may be begun by writing their next number.
-REPEATED = (
-    "readings",
-    "heat.stages",
-    "blower.fan_table",
-    "thermostat.set_backs",
-    "habits.exhausts",
-    "drive.modes",
-    "instruments",
-)
 
 
 @dataclass(frozen=True)
@@ -55,7 +46,7 @@ class Draft:
         here: Any = self.table
         for name in place.split("."):
             if isinstance(here, list):
-                index = int(name) - 1 if name.isdigit() else -1
+                index = (fields.row_number(name) or 0) - 1
                 here = here[index] if 0 <= index < len(here) else None
             elif isinstance(here, Mapping):
                 here = here.get(name)
@@ -69,7 +60,11 @@ class Draft:
         return len(found) if isinstance(found, list) else 0
 
     def problem(self, place: str) -> str:
-        """What is wrong at `place`, or nothing."""
+        """What is wrong at `place`, or nothing; `place` holds a value, maybe one of several values (of a grid of points)."""
+        return next((one.sentence for one in self.problems if f"{one.place}.".startswith(f"{place}.")), "")
+
+    def problem_of_whole(self, place: str) -> str:
+        """What is wrong with a section, a list or a row as a whole."""
         return next((one.sentence for one in self.problems if one.place == place), "")
 
 
@@ -103,26 +98,14 @@ def read(text: str) -> Draft:
         return Draft(text, table, (), (_placed(str(error)),), None)
 
 
-def changed(text: str, place: str, value: str | int | float | bool | list[str] | None) -> str:
+def changed(text: str, place: str, value: Any) -> str:
     """The text with one value changed, added or (None) taken out; nothing else in it moves."""
     document = tomlkit.parse(text)
     *sections, key = place.split(".")
-    here: Any = document
-    path: list[tuple[Any, Any]] = []
-    for depth, name in enumerate(sections):
-        if isinstance(here, list):
-            index = _index(name, len(here), place)
-            if index == len(here):
-                here.append(tomlkit.inline_table() if isinstance(here, tomlkit.items.Array) else tomlkit.table())
-            path.append((here, index))
-            here = here[index]
-            continue
-        if name not in here:
-            if value is None:
-                return text
-            here[name] = tomlkit.aot() if ".".join(sections[: depth + 1]) in REPEATED else tomlkit.table()
-        path.append((here, name))
-        here = here[name]
+    path = _way(document, sections, place, begin=value is not None)
+    here = path[-1][0][path[-1][1]] if path else document
+    if not path and sections:
+        return text
     if not isinstance(here, MutableMapping):
         raise JobError(f"{place} is not a place for a value; name section and key, such as house.floor_area.")
     if value is None:
@@ -131,6 +114,56 @@ def changed(text: str, place: str, value: str | int | float | bool | list[str] |
     else:
         here[key] = value
     return tomlkit.dumps(document)
+
+
+def without_row(text: str, row: str) -> str:
+    """The text without the row at `row` (its list and number), and without a list or section that is empty then."""
+    document = tomlkit.parse(text)
+    *sections, name = row.split(".")
+    path = _way(document, sections, row, begin=False)
+    parent = path[-1][0][path[-1][1]] if path else None
+    number = fields.row_number(name)
+    if not isinstance(parent, list) or number is None or not 1 <= number <= len(parent):
+        raise JobError(say("web.failure.no_row", {"place": row[:80]}))
+    del parent[number - 1]
+    _prune(path)
+    return tomlkit.dumps(document)
+
+
+def _way(document: Any, sections: list[str], place: str, begin: bool) -> list[tuple[Any, Any]]:
+    """The steps from the document down to the last of `sections`, each a table or list and the name in it.
+
+    What is not there is begun, or (`begin` false) the way is empty.
+    """
+    here: Any = document
+    path: list[tuple[Any, Any]] = []
+    for depth, name in enumerate(sections):
+        if isinstance(here, list):
+            index = _index(name, len(here), place)
+            if index == len(here):
+                if not begin:
+                    return []
+                here.append(tomlkit.inline_table() if isinstance(here, tomlkit.items.Array) else tomlkit.table())
+            path.append((here, index))
+            here = here[index]
+            continue
+        if not isinstance(here, MutableMapping):
+            raise JobError(f"{place} is not a place for a value; name section and key, such as house.floor_area.")
+        if name not in here:
+            if not begin:
+                return []
+            here[name] = _begun(here, ".".join(sections[: depth + 1]))
+        path.append((here, name))
+        here = here[name]
+    return path
+
+
+def _begun(parent: Any, place: str) -> Any:
+    """A new section, or the list of a row to come; within a table that stands in one line they stand in it as well."""
+    inline = isinstance(parent, tomlkit.items.InlineTable)
+    if lists.is_list(place):
+        return tomlkit.array() if inline else tomlkit.aot()
+    return tomlkit.inline_table() if inline else tomlkit.table()
 
 
 def _prune(path: list[tuple[Any, Any]]) -> None:
@@ -143,16 +176,17 @@ def _prune(path: list[tuple[Any, Any]]) -> None:
 
 
 def _index(name: str, length: int, place: str) -> int:
-    if not name.isdigit() or not 1 <= int(name) <= length + 1:
+    number = fields.row_number(name)
+    if number is None or not 1 <= number <= length + 1:
         raise JobError(f"{place} names entry {name} of {length}; count from 1, or {length + 1} to add one.")
-    return int(name) - 1
+    return number - 1
 
 
 def _required_below(place: str) -> list[str]:
     """The places a missing value or whole section stands for."""
     model: Any = Job
     for name in place.split("."):
-        if name.isdigit():
+        if fields.row_number(name) is not None:
             continue
         annotation = model.model_fields[name].annotation
         model = next(

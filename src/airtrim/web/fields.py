@@ -1,6 +1,7 @@
 """What a form asks at a place of the document: derived from the job layer's own schema, so that nothing is said twice."""
 
 import re
+from collections.abc import Mapping
 from dataclasses import dataclass
 from functools import cache
 from typing import Any
@@ -47,13 +48,18 @@ SHOWN = {
     "L/s/kW": "L/s per kW",
     "cfm/ton": "cfm per ton",
 }
+#: No job file has more digits to a row's number.
+DIGITS = 4
 _THOUSANDS = re.compile(r"^[-+]?\d{1,3}(,\d{3})+(\.\d*)?$")
+#: Between values of a line: a semicolon, or a comma with a blank behind (without one it may be meant as a decimal point).
+_PARTED = re.compile(r";|,(?=\s|$)")
 _VALUE = re.compile(r"^\s*([-+]?[\d.,]+(?:[eE][-+]?\d+)?)\s*(.*?)\s*$")
 
 
 @dataclass(frozen=True)
 class Field:
-    """One thing asked. `kind`: measured, whole, number, choice, choices, yes_no, words, list (parts with commas)."""
+    """One thing asked. `kind`: measured, whole, number, choice, choices, yes_no, words; of several values: measures (one unit
+    for all), grid (measures in lines), lines (texts, one a line)."""
 
     place: str
     kind: str
@@ -63,19 +69,30 @@ class Field:
     choices: tuple[tuple[str, str], ...] = ()
     example: str = ""
     required: bool = False
+    default: str = ""
 
 
-def _schema_at(place: str) -> tuple[dict[str, Any], bool]:
+def row_number(name: str) -> int | None:
+    """The number of a row that a part of a place says, or None."""
+    return int(name) if name.isascii() and name.isdigit() and len(name) <= DIGITS else None
+
+
+def bare(place: str) -> str:
+    """A place without the numbers of its rows."""
+    return ".".join(part for part in place.split(".") if row_number(part) is None)
+
+
+def schema_at(place: str) -> tuple[dict[str, Any], bool]:
     """The schema of a place (entry numbers left out of account) and whether it is required where it stands."""
     whole = _schema()
     here: dict[str, Any] = whole
     required = False
-    for name in place.split("."):
-        if name.isdigit():
-            here = _resolved(here["items"])
+    for name in place.split(".") if place else ():
+        if row_number(name) is not None:
+            here = resolved(here["items"])
             continue
         required = name in here.get("required", [])
-        here = _resolved(here["properties"][name])
+        here = resolved(here["properties"][name])
     return here, required
 
 
@@ -84,7 +101,7 @@ def _schema() -> dict[str, Any]:
     return json_schema()
 
 
-def _resolved(schema: dict[str, Any]) -> dict[str, Any]:
+def resolved(schema: dict[str, Any]) -> dict[str, Any]:
     """Without references and without the choice of leaving it out."""
     merged = dict(schema)
     if "anyOf" in merged:
@@ -99,23 +116,31 @@ def _resolved(schema: dict[str, Any]) -> dict[str, Any]:
 @cache
 def field_at(place: str) -> Field:
     """The field of a place of the document; raises KeyError where the job layer knows no such place."""
-    schema, required = _schema_at(place)
-    bare = ".".join(part for part in place.split(".") if not part.isdigit())
-    label = catalogue().get(f"web.field.{bare}") or bare.rsplit(".", 1)[-1].replace("_", " ").capitalize()
-    laid_out = known(f"web.field.{bare}")
-    hint = catalogue().get(f"web.hint.{bare}", "" if laid_out else str(schema.get("description", "")))
+    schema, required = schema_at(place)
+    path = bare(place)
+    label = catalogue().get(f"web.field.{path}") or path.rsplit(".", 1)[-1].replace("_", " ").capitalize()
+    laid_out = known(f"web.field.{path}")
+    hint = catalogue().get(f"web.hint.{path}", "" if laid_out else str(schema.get("description", "")))
     common: dict[str, Any] = {"place": place, "label": label, "hint": hint, "required": required}
+    given = schema.get("default")
     examples = schema.get("examples")
     if examples:
         example = str(examples[0])
         return Field(kind="measured", units=_offered(example), example=example, **common)
     if "enum" in schema:
-        return Field(kind="choice", choices=_named(bare, schema["enum"]), **common)
+        return Field(kind="choice", choices=_named(path, schema["enum"]), default=str(given or ""), **common)
     if schema.get("type") == "array":
-        inner = _resolved(schema["items"])
+        inner = resolved(schema["items"])
         if "enum" in inner:
-            return Field(kind="choices", choices=_named(bare, inner["enum"]), **common)
-        return Field(kind="list", **common)
+            return Field(kind="choices", choices=_named(path, inner["enum"]), **common)
+        deepest = resolved(inner["items"]) if inner.get("type") == "array" else inner
+        if deepest.get("examples"):
+            example = str(deepest["examples"][0])
+            kind = "measures" if deepest is inner else "grid"
+            return Field(kind=kind, units=_offered(example), example=example, **common)
+        if "properties" in inner:
+            raise KeyError(place)
+        return Field(kind="lines", **common)
     if schema.get("type") == "boolean":
         return Field(kind="yes_no", choices=(("true", _choice("yes")), ("false", _choice("no"))), **common)
     if schema.get("type") == "integer":
@@ -132,11 +157,11 @@ def places() -> tuple[str, ...]:
     """Every place of the document that holds one value, entry numbers left out, in the job layer's order."""
 
     def below(schema: dict[str, Any], path: str) -> Any:
-        schema = _resolved(schema)
+        schema = resolved(schema)
         if "properties" in schema:
             for name, inside in schema["properties"].items():
                 yield from below(inside, f"{path}.{name}" if path else name)
-        elif schema.get("type") == "array" and "properties" in _resolved(schema["items"]):
+        elif schema.get("type") == "array" and "properties" in resolved(schema["items"]):
             yield from below(schema["items"], f"{path}.1")
         else:
             yield path
@@ -150,12 +175,12 @@ def _offered(example: str) -> tuple[str, ...]:
     return OFFERED.get(kind, (unit,))
 
 
-def _named(bare: str, values: list[str]) -> tuple[tuple[str, str], ...]:
-    return tuple((value, _choice(value, bare)) for value in values)
+def _named(path: str, values: list[str]) -> tuple[tuple[str, str], ...]:
+    return tuple((value, _choice(value, path)) for value in values)
 
 
-def _choice(value: str, bare: str = "") -> str:
-    for key in (f"web.choice.{bare}.{value}", f"web.choice.{value}", f"option.{value}"):
+def _choice(value: str, path: str = "") -> str:
+    for key in (f"web.choice.{path}.{value}", f"web.choice.{value}", f"option.{value}"):
         if known(key):
             return catalogue()[key]
     return value.replace("_", " ")
@@ -167,8 +192,33 @@ def split(text: str) -> tuple[str, str]:
     return (found.group(1), found.group(2)) if found else (text, "")
 
 
+def shown(field: Field, value: Any) -> tuple[str, str]:
+    """A document's value as a form shows it: the text in the field, and the unit beside it (nothing where there is none)."""
+    if value is None or not field.units:
+        return (texts_of(value) if field.kind == "lines" else written(value)), ""
+    if field.kind == "measured":
+        return split(written(value))
+    lines = value if field.kind == "grid" and isinstance(value, list) else [value]
+    parts = [[split(written(one)) for one in (line if isinstance(line, list) else [line])] for line in lines]
+    units = {unit for line in parts for _, unit in line}
+    if len(units) == 1:
+        return "\n".join(" ".join(number for number, _ in line) for line in parts), units.pop()
+    return "\n".join("; ".join(f"{number} {unit}".strip() for number, unit in line) for line in parts), ""
+
+
+def texts_of(value: Any) -> str:
+    """The texts of a list, one a line; a record among them (a card written into the job file) is not shown."""
+    return (
+        "\n".join(str(one) for one in value if not isinstance(one, Mapping))
+        if isinstance(value, list)
+        else written(value)
+    )
+
+
 def has_decimal_comma(value: Any) -> bool:
     """Whether a written value has a comma that parts no thousands: the job layer would read 0,62 as 62."""
+    if isinstance(value, list):
+        return any(has_decimal_comma(one) for one in value)
     number = split(value)[0] if isinstance(value, str) else ""
     return "," in number and _VALUE.match(value) is not None and not _THOUSANDS.match(number)
 
@@ -186,13 +236,17 @@ def default_unit(field: Field, system: str) -> str:
     return field.units[0]
 
 
-def typed(field: Field, number: str, unit: str) -> str | int | float | bool | list[str] | None:
+def typed(field: Field, number: str, unit: str) -> Any:
     """What a form sent, as it stands in the document; blank is None. Whatever cannot be read stays text, and is refused there."""
     text = number.strip()
     if not text:
         return None
     if field.kind == "measured":
         return joined(text, unit)
+    if field.kind == "measures":
+        return _measures(text.replace("\n", " ; "), unit)
+    if field.kind == "grid":
+        return [_measures(line, unit) for line in text.splitlines() if line.strip()]
     if field.kind in ("whole", "number"):
         try:
             return int(text) if field.kind == "whole" or text.lstrip("+-").isdigit() else float(text)
@@ -200,17 +254,27 @@ def typed(field: Field, number: str, unit: str) -> str | int | float | bool | li
             return text
     if field.kind == "yes_no":
         return {"true": True, "false": False}.get(text, text)
-    if field.kind == "list":
-        return [part.strip() for part in text.split(",") if part.strip()]
+    if field.kind == "lines":
+        return [part.strip() for part in text.splitlines() if part.strip()]
     return text
 
 
+def _measures(text: str, unit: str) -> list[str]:
+    """Several values in a line, each with the unit unless one was typed along.
+
+    Parted by blanks, or (units among them) by semicolons or commas with a blank behind.
+    """
+    parts = [part.strip() for part in _PARTED.split(text) if part.strip()]
+    bare = [number for part in parts for number in (part.split() if not re.search(r"[A-Za-z%°]", part) else [part])]
+    return [joined(number, unit) for number in bare]
+
+
 def written(value: Any) -> str:
-    """A document's value as the text a form shows."""
+    """A document's value as one text: what two versions of a value are told apart by."""
     if value is None:
         return ""
     if isinstance(value, bool):
         return "true" if value else "false"
     if isinstance(value, list):
-        return ", ".join(str(one) for one in value)
+        return ("; " if any(isinstance(one, list) for one in value) else ", ").join(written(one) for one in value)
     return str(value)

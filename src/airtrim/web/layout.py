@@ -20,11 +20,11 @@ FOLLOWS = {"system.coil_size": "system.outdoor_size"}
 
 @dataclass(frozen=True)
 class Group:
-    """Places under one heading; `repeats` names the table whose entries it lists."""
+    """Places under one heading, and lists of records whose rows stand there (what a row holds, the schema says)."""
 
     id: str
     places: tuple[str, ...]
-    repeats: str = ""
+    lists: tuple[str, ...] = ()
 
 
 SURVEY = (
@@ -58,7 +58,7 @@ SURVEY = (
             "blower.bearing",
         ),
     ),
-    Group("fan_table", ("tap", "static", "airflow"), "blower.fan_table"),
+    Group("fan_table", (), ("blower.fan_table",)),
     Group(
         "heat",
         (
@@ -80,7 +80,7 @@ SURVEY = (
             "heat.strip_in_defrost",
         ),
     ),
-    Group("heat_stages", ("kind", "power", "tap"), "heat.stages"),
+    Group("heat_stages", (), ("heat.stages",)),
     Group(
         "ducts",
         (
@@ -108,7 +108,7 @@ SURVEY = (
             "habits.moisture",
         ),
     ),
-    Group("exhausts", ("kind", "airflow", "hours_a_day"), "habits.exhausts"),
+    Group("exhausts", (), ("habits.exhausts",)),
     Group(
         "thermostat",
         (
@@ -119,8 +119,8 @@ SURVEY = (
             "thermostat.overcool_limit",
         ),
     ),
-    Group("set_backs", ("start", "end", "set_point"), "thermostat.set_backs"),
-    Group("instruments", ("id", "kind", "part_of_reading", "least", "last_checked", "used_for"), "instruments"),
+    Group("set_backs", (), ("thermostat.set_backs",)),
+    Group("instruments", (), ("instruments",)),
     Group(
         "tariff",
         (
@@ -134,7 +134,8 @@ SURVEY = (
             "tariff.time_zone",
         ),
     ),
-    Group("prices", ("option", "price"), "options.prices"),
+    Group("prices_by_use", (), ("tariff.tiers", "tariff.periods", "tariff.seasons")),
+    Group("prices", (), ("options.prices",)),
     Group(
         "weather",
         (
@@ -167,7 +168,7 @@ SURVEY = (
             "drive.other_leads_capped",
         ),
     ),
-    Group("drive_modes", ("mode", "date", "airflow", "locked_out"), "drive.modes"),
+    Group("drive_modes", (), ("drive.modes",)),
     Group(
         "limits",
         (
@@ -236,7 +237,13 @@ READINGS = (
             "blower_speed",
         ),
     ),
+    Group("log", (), ("log",)),
     Group("condensate", ("condensate.volume", "condensate.time")),
+    Group("traverses", (), ("traverses",)),
+    Group("grilles", (), ("grilles",)),
+    Group("rooms", (), ("rooms",)),
+    Group("surfaces", (), ("surfaces",)),
+    Group("strip_circuits", (), ("strip_circuits",)),
     Group("gas", ("gas.volume", "gas.time", "gas.heating_value", "gas.efficiency")),
     Group(
         "known_point",
@@ -255,15 +262,15 @@ READINGS = (
     ),
     Group("matching", ("matching.fan_airflow", "matching.air_at_fan", "matching.reached", "matching.wanted")),
 )
+#: Lists that are the whole of their group, and so need no second heading.
+ALONE = frozenset(
+    [group.lists[0] for group in SURVEY if len(group.lists) == 1 and not group.places]
+    + [f"readings.{group.lists[0]}" for group in READINGS if len(group.lists) == 1 and not group.places]
+)
 #: Groups of readings unfolded though nothing is in them.
 USUAL = ("airflow", "return_air", "supply_air", "refrigerant")
 #: Places nobody fills in by hand.
 UNSEEN = ("airtrim_job", "readings.1.id")
-#: Lists within a reading or the tariff, written in the job file only so far.
-BY_FILE = (
-    *(f"readings.1.{name}." for name in ("strip_circuits", "traverses", "grilles", "rooms", "surfaces", "log")),
-    *(f"tariff.{name}.1." for name in ("tiers", "periods", "seasons")),
-)
 #: What narrows the answer most, first: without airflow there is none, then what the fit compares the model with.
 READ_NEXT = (
     "airflow",
@@ -279,3 +286,13 @@ READ_NEXT = (
     "grille_dry_bulb",
     "grille_wet_bulb",
 )
+#: What tells nothing of a reading in heat, and of one with the fan alone.
+NOT_IN_HEAT = (
+    "return_wet_bulb",
+    "outdoor_dry_bulb",
+    "saturated_suction",
+    "superheat",
+    "supply_wet_bulb",
+    "grille_wet_bulb",
+)
+NOT_BY_FAN = (*NOT_IN_HEAT, "supply_dry_bulb", "grille_dry_bulb")

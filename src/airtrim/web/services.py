@@ -1,7 +1,7 @@
 """What changes the database: jobs, their versions, the shop's settings. Every call is one transaction."""
 
 import hashlib
-from collections.abc import Sequence
+from collections.abc import Mapping, Sequence
 from dataclasses import dataclass
 from typing import Any
 from uuid import UUID, uuid4
@@ -11,20 +11,28 @@ from django.db import transaction
 from airtrim.core.errors import JobError
 from airtrim.report.words import say
 from airtrim.web import draft as drafts
-from airtrim.web import fields, layout
+from airtrim.web import fields, layout, lists
 from airtrim.web.models import Job, JobVersion, Shop
 
-Value = str | int | float | bool | list[str] | None
+#: As the document holds it: a text, a number, yes or no, several of them, or (None) nothing.
+Value = Any
 GREATEST_DOCUMENT = 500_000
+#: What a version did, where it is no list of places: a row more or less, with its place; the whole document at once.
+ADDED, REMOVED = "add", "remove"
+WHOLE = ("import", "undo", "restore")
 
 
 @dataclass(frozen=True)
 class Edit:
-    """One value somebody wrote, and the text the form had shown there before."""
+    """One value somebody wrote, the text the form had shown there before, and of which version (None where it is not said).
+
+    The version tells whether rows were taken out meanwhile, so that the place is another row's now.
+    """
 
     place: str
     value: Value
     was: str
+    since: int | None = None
 
 
 @dataclass(frozen=True)
@@ -85,6 +93,9 @@ def save_values(job_id: UUID, edits: Sequence[Edit], author: str) -> Saved:
     written: list[str] = []
     for edit in edits:
         before = drafts.read(text)
+        if _moved(job, edit.place, edit.since):
+            problems.append(drafts.Problem(edit.place, say("web.wrong.rows_moved")))
+            continue
         stands, wanted = fields.written(before.value(edit.place)), fields.written(edit.value)
         if stands == wanted:
             continue
@@ -100,10 +111,73 @@ def save_values(job_id: UUID, edits: Sequence[Edit], author: str) -> Saved:
             problems.append(drafts.Problem(edit.place, wrong))
             continue
         text = candidate
-        written.append(edit.place)
-    if text != newest.text:
+        gone = taken_out(before, drafts.read(text), edit.place)
+        if not gone:
+            written.append(edit.place)
+            continue
+        if written:
+            _append(job, before.text, author, ", ".join(written)[:200])
+            written.clear()
+        _append(job, text, author, f"{REMOVED} {gone}")  # a version of its own, for `_moved` to read
+    if written:
         _append(job, text, author, ", ".join(written)[:200])
     return Saved(job.latest, tuple(problems), tuple(clashes))
+
+
+@transaction.atomic
+def add_row(job_id: UUID, place: str, values: Mapping[str, Value], author: str) -> Saved:
+    """Add a row at the end of the list at `place`, all of it or (where something in it is wrong) nothing.
+
+    A rule that several rows must meet together, such as periods that cover the week, keeps no row back: it stands as a problem
+    of the list until the rows are all there. Problems come at the places of the row that would be added.
+    """
+    job = _locked(job_id)
+    newest = job.versions.get(number=job.latest)
+    before = drafts.read(newest.text)
+    _reachable(before, place)
+    row = f"{place}.{before.entries(place) + 1}"
+    kind = lists.row_kind(place)
+    text, problems = newest.text, []
+    for key in kind.keys:
+        value, at = values.get(key), f"{row}.{key}"
+        if value is None:
+            if fields.field_at(at).required:
+                problems.append(drafts.Problem(at, say("web.wrong.needed")))
+            continue
+        if fields.field_at(at).units and fields.has_decimal_comma(value):
+            problems.append(drafts.Problem(at, say("web.wrong.decimal_comma", {"got": fields.written(value)})))
+        text = _with(drafts.read(text), Edit(at, value, ""))
+    if all(value is None for value in values.values()):
+        return Saved(job.latest, tuple(problems) or (drafts.Problem(row, say("web.wrong.needed")),))
+    after = drafts.read(text)
+    named = {one.place for one in problems}
+    for key in kind.keys:
+        at = f"{row}.{key}"
+        if after.problem(at) and at not in named:
+            problems.append(drafts.Problem(at, after.problem(at)))
+    if not problems:
+        problems += [
+            drafts.Problem(row, one.sentence)
+            for one in after.problems
+            if one.place not in {known.place for known in before.problems}
+            and not (_spans(one.place, row) and (one.place != row or kind.lists))
+        ]
+    if not problems:
+        _append(job, text, author, f"{ADDED} {row}")
+    return Saved(job.latest, tuple(problems))
+
+
+@transaction.atomic
+def remove_row(job_id: UUID, row: str, mark: str, author: str) -> Saved:
+    """Take a row out of its list, unless it is another than the one shown (`mark`, of `lists.mark`): then a problem at it."""
+    job = _locked(job_id)
+    newest = job.versions.get(number=job.latest)
+    before = drafts.read(newest.text)
+    found = before.value(row)
+    if found is None or lists.mark(found) != mark:
+        return Saved(job.latest, (drafts.Problem(row, say("web.wrong.row_changed")),))
+    _append(job, drafts.without_row(newest.text, row), author, f"{REMOVED} {row}")
+    return Saved(job.latest)
 
 
 @transaction.atomic
@@ -151,7 +225,56 @@ def _made_wrong(before: drafts.Draft, after: drafts.Draft, place: str) -> str:
     if own:
         return own
     known = {one.place for one in before.problems}
-    return next((one.sentence for one in after.problems if one.place not in known), "")
+    new = (one for one in after.problems if one.place not in known)
+    return next((one.sentence for one in new if not _spans(one.place, place)), "")
+
+
+def _spans(problem: str, place: str) -> bool:
+    """Whether a problem is of the whole that `place`, in a row of a list, is a part of.
+
+    Such a rule can often be met only when the other rows are there too; it stands at the list until it is.
+    """
+    in_list = any(lists.parted(row)[0] != "readings" for row in lists.rows_above(place))
+    return in_list and bool(problem) and f"{place}.".startswith(f"{problem}.")
+
+
+def _moved(job: Job, place: str, since: int | None) -> bool:
+    """Whether a row at or above that of `place` was taken out after version `since`, or the whole document replaced."""
+    rows = lists.rows_above(place)
+    if since is None or not rows:
+        return False
+    for what in job.versions.filter(number__gt=since).values_list("what", flat=True):
+        if what in WHOLE:
+            return True
+        if what.startswith(f"{REMOVED} "):
+            place_of_list, number = lists.parted(what.removeprefix(f"{REMOVED} "))
+            if any(lists.parted(row)[0] == place_of_list and lists.parted(row)[1] >= number for row in rows):
+                return True
+    return False
+
+
+def taken_out(before: drafts.Draft, after: drafts.Draft, place: str) -> str:
+    """The row that went with its last value, if one did: the outermost."""
+    return next(
+        (
+            row
+            for row in lists.rows_above(place)
+            if after.entries(lists.parted(row)[0]) < before.entries(lists.parted(row)[0])
+        ),
+        "",
+    )
+
+
+def _reachable(draft: drafts.Draft, place: str) -> None:
+    """Raise `JobError` unless `place` is a list of the job layer, within rows that are there (or the first or next reading)."""
+    missing = JobError(say("web.failure.no_place", {"place": place[:80]}))
+    if not lists.is_list(place):
+        raise missing
+    for row in lists.rows_above(place):
+        place_of_list, number = lists.parted(row)
+        most = draft.entries(place_of_list) + (place_of_list == "readings")
+        if not 1 <= number <= most:
+            raise missing
 
 
 def _readable(text: str) -> None:

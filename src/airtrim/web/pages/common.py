@@ -7,7 +7,7 @@ from django.urls import reverse
 
 from airtrim.report.words import say
 from airtrim.web import draft as drafts
-from airtrim.web import fields, layout, selectors
+from airtrim.web import fields, layout, lists, selectors
 from airtrim.web.models import Job, Outcome
 
 STEPS = ("survey", "readings", "findings", "options", "settings", "papers")
@@ -85,24 +85,33 @@ def missing_first(draft: drafts.Draft) -> list[str]:
     return [place for place in missing if not (place == layout.AIRFLOW and airflow_by_table(draft))]
 
 
-def airflow_by_table(draft: drafts.Draft) -> bool:
-    """Whether the job layer can take the airflow from what was read."""
+def airflow_by_table(draft: drafts.Draft, number: int | None = None) -> bool:
+    """Whether the job layer can take the airflow from what was read, or from the reading of that number alone."""
     from airtrim.core.errors import JobError
     from airtrim.job import airflow_known
 
     if draft.job is None:
         return False
+    job = draft.job
+    if number is not None:
+        job = job.model_copy(update={"readings": job.readings[number - 1 : number]})
     try:
-        airflow_known(draft.job)
+        airflow_known(job)
     except JobError:
         return False
     return True
 
 
-def place_url(job: Job, place: str) -> str:
-    """Where a place is filled in."""
-    page = "readings" if place.startswith("readings.") else "survey"
-    return f"{reverse(page, args=[job.pk])}?at={place}#f-{slug(place)}"
+def place_url(job: Job, place: str, page: str = "") -> str:
+    """Where a place is filled in: a field, a list, a row of one, or (by its heading) a section."""
+    page = page or ("readings" if place.startswith("readings.") else "survey")
+    if lists.is_list(place):
+        anchor = f"l-{slug(place)}"
+    elif fields.row_number(place.rsplit(".", 1)[-1]) is not None:
+        anchor = f"r-{slug(place)}"
+    else:
+        anchor = f"f-{slug(place)}" if "." in place or place == "name" else f"s-{place}"
+    return f"{reverse(page, args=[job.pk])}?at={place}#{anchor}"
 
 
 def slug(place: str) -> str:
@@ -114,7 +123,7 @@ def label(place: str) -> str:
     try:
         return fields.field_at(place).label
     except KeyError:
-        return place
+        return lists.name(place) if fields.bare(place) in lists.every() else place
 
 
 def known_sentence(draft: drafts.Draft) -> str:

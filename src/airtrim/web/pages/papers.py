@@ -90,6 +90,9 @@ def _what(version: JobVersion) -> str:
     """What a version changed, in words."""
     if known(f"web.version.{version.what}"):
         return say(f"web.version.{version.what}", {"number": version.restores or 0})
+    done, _, row = version.what.partition(" ")
+    if done in (services.ADDED, services.REMOVED):
+        return say(f"web.version.{done}", {"row": common.label(row)})
     return ", ".join(common.label(place) for place in version.what.split(", "))
 
 
