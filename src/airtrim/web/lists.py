@@ -17,7 +17,7 @@ from airtrim.web.fields import bare, row_number
 
 @dataclass(frozen=True)
 class RowKind:
-    """What a row of a list holds: keys of single values, and keys of lists within the row, in the job layer's order."""
+    """What a row of a list holds: keys of single values, those it needs first, and keys of lists within the row."""
 
     keys: tuple[str, ...]
     lists: tuple[str, ...]
@@ -44,9 +44,10 @@ def row_kind(place: str) -> RowKind:
     path = bare(place)
     if path not in every():
         raise KeyError(place)
-    properties = fields.resolved(fields.schema_at(first_of(path))[0]["items"])["properties"]
-    lists = tuple(key for key in properties if f"{path}.{key}" in every())
-    return RowKind(tuple(key for key in properties if key not in lists), lists)
+    row = fields.resolved(fields.schema_at(first_of(path))[0]["items"])
+    lists = tuple(key for key in row["properties"] if f"{path}.{key}" in every())
+    keys = [key for key in row["properties"] if key not in lists]
+    return RowKind(tuple(sorted(keys, key=lambda key: key not in row.get("required", ()))), lists)
 
 
 def first_of(path: str) -> str:

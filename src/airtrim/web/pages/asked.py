@@ -205,7 +205,10 @@ def new_row(state: common.State, place: str, sent: Sent = NOTHING_SENT, after_an
         common.slug(place),
         tuple(asked),
         problem,
-        after_another or bool(wrong or problem) or not count or sent.at == place,
+        after_another
+        or bool(wrong or problem)
+        or sent.at == place
+        or (not count and fields.bare(place) in layout.ALONE),
     )
 
 

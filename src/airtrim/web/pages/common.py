@@ -5,7 +5,7 @@ from typing import Any
 
 from django.urls import reverse
 
-from airtrim.report.words import say
+from airtrim.report.words import known, say
 from airtrim.web import draft as drafts
 from airtrim.web import fields, layout, lists, selectors
 from airtrim.web.models import Job, Outcome
@@ -119,11 +119,13 @@ def slug(place: str) -> str:
 
 
 def label(place: str) -> str:
-    """The name of a place as a form shows it; the place itself where the job layer has none such."""
+    """The name of a place as a form shows it, or of a list, a row, a section; the place itself where there is none such."""
     try:
         return fields.field_at(place).label
     except KeyError:
-        return lists.name(place) if fields.bare(place) in lists.every() else place
+        if fields.bare(place) in lists.every():
+            return lists.name(place)
+        return say(f"web.section.{place}") if known(f"web.section.{place}") else place
 
 
 def known_sentence(draft: drafts.Draft) -> str:

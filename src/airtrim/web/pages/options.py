@@ -44,14 +44,14 @@ def options(request: HttpRequest, job_id: Any) -> HttpResponse:
 
 
 def owner_page(state: common.State, outcome: Outcome) -> ResultPage:
-    """What an owner is shown: the choice, why, what it changes, and the two pictures."""
+    """What an owner is shown: the choice, why, what it changes, and the pictures."""
     result, units = outcome.result, state.units
     weighed = [one for one in result["options"] if one["status"] != "not_applicable"]
     chosen = str(result["recommendation"]["option"])
     pair = [one for one in weighed if one["id"] in ("leave_as_is", chosen)]
     few = only(pair, FIRST_SHOWN)
-    months = months_picture(state, outcome)
-    pictures = (map_picture(state, outcome), *(() if months is None else (months,)))
+    over_the_year = (months_picture(state, outcome), hours_picture(state, outcome))
+    pictures = (map_picture(state, outcome), *(one for one in over_the_year if one is not None))
     return page_of(
         state, "papers", outcome, compared=compared_on_one_scale(few, "figures", units, chosen), pictures=pictures
     )
