@@ -19,6 +19,11 @@ def calibration_ms() -> float:
     return 1000.0 * best
 
 
+def is_wanted(room: str, figure: str, wanted: list[str]) -> bool:
+    """Whether a figure is shown: all are where nothing is named or their room is (`web`), else those a name begins."""
+    return not wanted or room in wanted or any(figure.startswith(name) for name in wanted)
+
+
 def main(arguments: list[str]) -> int:
     as_json = "--json" in arguments
     wanted = [name for name in arguments if not name.startswith("--")]
@@ -34,13 +39,11 @@ def main(arguments: list[str]) -> int:
         }
     ]
     for path in sorted(folder.glob("bench_*.py")):
-        if not wanted or any(
-            name.startswith(path.stem.removeprefix("bench_")) or name in path.read_text() for name in wanted
-        ):
-            entries += importlib.import_module(f"benchmarks.{path.stem}").run()
+        room = path.stem.removeprefix("bench_")
+        if not wanted or any(name.startswith(room) or name in path.read_text() for name in wanted):
+            measured = importlib.import_module(f"benchmarks.{path.stem}").run()
+            entries += [entry for entry in measured if is_wanted(room, entry["bench"], wanted)]
     for entry in entries:
-        if wanted and not any(entry["bench"].startswith(name) for name in (*wanted, "calibration")):
-            continue
         if as_json:
             print(json.dumps(entry))
         else:

@@ -39,9 +39,13 @@ with transaction.atomic():
 
 
 def run() -> list[dict[str, Any]]:
-    """Every figure in its own fresh folder; those of a browser are left out where there is none."""
+    """Every figure in its own fresh folder; what needs a browser or PostgreSQL is left out where there is none, and it says so."""
     entries = [*_loads("web_load", {})]
-    if os.environ.get("AIRTRIM_POSTGRES"):
+    if not os.environ.get("AIRTRIM_POSTGRES"):
+        print(
+            "web_load_postgresql is left out: AIRTRIM_POSTGRES names no database that may be emptied.", file=sys.stderr
+        )
+    else:
         entries += _loads("web_load_postgresql", {"AIRTRIM_DATABASE": os.environ["AIRTRIM_POSTGRES"]})[:1]
     return [*entries, _many_jobs(), *_felt()]
 
@@ -206,6 +210,7 @@ def _felt() -> list[dict[str, Any]]:
 
     path = os.environ.get("CHROMIUM") or shutil.which("chromium")
     if path is None:
+        print("page_weight, first_paint and slider are left out: no Chromium (CHROMIUM names it).", file=sys.stderr)
         return []
     from playwright.sync_api import sync_playwright
 

@@ -48,6 +48,7 @@ def test_the_owner_page_carries_the_letterhead(client, planned):
     client.post(reverse("shop_letterhead"), {"firm": "Nine Pines Air", "address": "", "telephone": "", "licence": ""})
     page = body(client.get(reverse("owner", args=[planned.pk])))
     assert "Nine Pines Air" in page and "Recommended" in page and "Cautions" in page
+    assert 'id="p-hours"' in page
 
 
 def test_the_pdf_is_asked_for_and_kept_under_the_letterhead_of_the_moment(client, planned):
