@@ -44,6 +44,11 @@ def test_every_page_shows_what_is_known_what_is_missing_and_what_next(client, re
     assert " style=" not in page and "onclick" not in page and "<style" not in page
 
 
+def test_what_a_first_answer_needs_is_unfolded(client):
+    page = body(client.get(reverse("survey", args=[services.create_job("New", "Ana").pk])))
+    assert '<details class="section" id="s-first" open>' in page and 'id="s-house" open' not in page
+
+
 def test_the_owner_page_carries_the_letterhead(client, planned):
     client.post(reverse("shop_letterhead"), {"firm": "Nine Pines Air", "address": "", "telephone": "", "licence": ""})
     page = body(client.get(reverse("owner", args=[planned.pk])))

@@ -267,8 +267,8 @@ ALONE = frozenset(
     [group.lists[0] for group in SURVEY if len(group.lists) == 1 and not group.places]
     + [f"readings.{group.lists[0]}" for group in READINGS if len(group.lists) == 1 and not group.places]
 )
-#: Groups of readings unfolded though nothing is in them.
-USUAL = ("airflow", "return_air", "supply_air", "refrigerant")
+#: Groups unfolded though nothing is in them.
+USUAL = ("first", "airflow", "return_air", "supply_air", "refrigerant")
 #: Places nobody fills in by hand.
 UNSEEN = ("airtrim_job", "readings.1.id")
 #: What narrows the answer most, first: without airflow there is none, then what the fit compares the model with.
