@@ -21,7 +21,7 @@ class Answer:
     place: str
     slug: str
     was: str
-    since: int
+    since: str
     in_row: bool
     problem: str = ""
     clash: services.Clash | None = None
@@ -110,7 +110,7 @@ def answer_of(state: common.State, place: str, saved: services.Saved | None = No
         place,
         common.slug(place),
         written,
-        state.number if since is None else since,
+        str(state.number if since is None else since),  # a number would be written out anew by the template, at each field
         bool(lists.rows_above(place)),
         problem or state.draft.problem(place),
         clash,
