@@ -110,7 +110,9 @@ def answer_of(state: common.State, place: str, saved: services.Saved | None = No
         place,
         common.slug(place),
         written,
-        str(state.number if since is None else since),  # a number would be written out anew by the template, at each field
+        str(
+            state.number if since is None else since
+        ),  # a number would be written out anew by the template, at each field
         bool(lists.rows_above(place)),
         problem or state.draft.problem(place),
         clash,

@@ -26,6 +26,8 @@ from airtrim.work.options.candidates import (
     is_psc,
     scaled_watts,
 )
+from airtrim.work.readings import points_of
+from airtrim.work.readings.pressures import external_static
 
 Array = NDArray[np.float64]
 #: Twice the filter's face halves its velocity, and so its drop goes by its exponent.
@@ -188,7 +190,7 @@ def reduced_voltage(found: Findings, now: Candidate) -> Candidate:
 
 def static_known(found: Findings) -> bool:
     """Whether the total external static was read: without it nobody can say how loud a motor that holds its setting will be."""
-    return any(one.total_external_static is not None for one in found.job.readings)
+    return any(external_static(point) is not None for point in points_of(found.job))
 
 
 def electronic_motor_of(found: Findings, kind: str, card: Card, setting: float) -> ElectronicMotor:
