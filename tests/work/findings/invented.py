@@ -71,11 +71,14 @@ FEW = frozenset({"airflow", "air"})
 
 @dataclass(frozen=True)
 class Invented:
-    """A job with the readings somebody took, and the truth by the names of figures."""
+    """A job with the readings somebody took, and the truth by the names of figures; `unit` is a row of UNIT_FIELDS, `flow_kg_s` the
+    dry air it was read with."""
 
     job: object
     fault: str
     truth: dict[str, float]
+    unit: np.ndarray
+    flow_kg_s: float
 
 
 def invented(seed: int, fault: str, taken: frozenset[str] = FULL) -> Invented:
@@ -268,7 +271,7 @@ def _made(rng: np.random.Generator, fault: str, taken: frozenset[str]) -> Invent
         "charge": row[CHARGE],
         "return_leak": leak,
     }
-    return Invented(job, fault, truth)
+    return Invented(job, fault, truth, row, dry_air)
 
 
 def _text(tons: float, year: int, orifice: bool, rows: str, rng: np.random.Generator, readings: str) -> str:

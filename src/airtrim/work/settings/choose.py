@@ -17,7 +17,7 @@ from airtrim.work.options.candidates import Candidate, asked_for, drive
 from airtrim.work.settings.confirm import Confirmed, confirm, with_best_off_delay
 from airtrim.work.settings.drive_check import drive_check
 from airtrim.work.settings.judge import CHECKED_MARGIN_K
-from airtrim.work.settings.knobs import Space, space_of
+from airtrim.work.settings.knobs import Choice, Space, space_of
 from airtrim.work.settings.scenarios import Years, years_of
 from airtrim.work.settings.search import QUICK, SCREEN_STEP_S, THOROUGH, Effort, Found, Search
 from airtrim.work.settings.seasons import Season, seasons_of
@@ -76,6 +76,21 @@ def _first_warm_enough(choices: list[Candidate], coldest: "_Coldest") -> Candida
         high = min((place for place in places if seen[place] >= CHECKED_MARGIN_K), default=high)
         low = max((place for place in places if place < high), default=low)
     return choices[high] if high < len(choices) else None
+
+
+def _warm_enough_from(choice: Choice, space: Space, found: Findings, weather: WeatherArrays) -> Choice:
+    """The choice with the first airflow, from its own on, whose coil keeps its margin at 10 s.
+
+    A search at a minute's step does not see how far a feedback dips at a call's beginning. Where no airflow keeps it, or nothing
+    follows the coil, the choice stays and the proof judges it.
+    """
+    if not space.candidate(choice).watches_coil:
+        return choice
+    choices = [(first, *choice[1:]) for first in range(choice[0], len(space.knobs[0].values))]
+    able = [one for one in choices if space.candidate(one).program is not None]
+    candidates = [space.candidate(one) for one in able]
+    kept = _first_warm_enough(candidates, _Coldest(found, candidates[0], weather))
+    return choice if kept is None else next(one for one in able if space.candidate(one) is kept)
 
 
 def _next_places(low: int, high: int, count: int, seen: dict[int, float]) -> list[int]:
@@ -186,7 +201,7 @@ def choose_settings(
                        search.stitching, len(search.tried), len(search.checked), [], None)  # fmt: skip
     if best is None:
         return replace(nothing, unmet=unmet(found, space))
-    choice = best.choice
+    choice = _warm_enough_from(best.choice, space, found, weather)
     candidate = with_best_off_delay(search, space.candidate(choice))
     made = replace(nothing, candidate=candidate, choice=choice, best=best)
     if not proof:

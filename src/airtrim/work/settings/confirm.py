@@ -10,7 +10,7 @@ from numpy.typing import NDArray
 from airtrim.core.errors import Cancelled
 from airtrim.work.figure import Figure, figure
 from airtrim.work.options.candidates import Candidate
-from airtrim.work.settings.judge import LIMITS, Chance, broken, chance_of, measured
+from airtrim.work.settings.judge import BROKEN_PART, LIMITS, Chance, broken, chance_of, measured
 from airtrim.work.settings.knobs import off_delays
 from airtrim.work.settings.scenarios import COLD, HOT, TYPICAL, WET, run_under
 from airtrim.work.settings.search import NOISE_SIGMAS, Search
@@ -18,8 +18,6 @@ from airtrim.work.settings.search import NOISE_SIGMAS, Search
 STEP_S = 10.0
 #: Scenarios of the proof. A sensor that shows too little leaves the coil warmer than the typical year does: no limit comes nearer.
 SCENARIOS = (TYPICAL, COLD, HOT, WET)
-#: Of fewer systems than make a claim, this part may break a limit.
-BROKEN_PART = 0.05
 
 
 @dataclass(frozen=True)

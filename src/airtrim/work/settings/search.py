@@ -9,6 +9,7 @@ from numpy.typing import NDArray
 
 from airtrim.core.errors import Cancelled
 from airtrim.physics.season.weeks import WHOLE_YEAR, Calendar, representative_weeks
+from airtrim.physics.season.year import YearResults
 from airtrim.work.findings import Findings
 from airtrim.work.findings.find import child_seed
 from airtrim.work.options.candidates import Candidate
@@ -17,10 +18,12 @@ from airtrim.work.options.weigh import aim_of
 from airtrim.work.settings.judge import (
     CHECKED_MARGIN_K,
     ICING_MARGIN_K,
+    SPARED,
     YEAR_PARTS,
     Array,
     Measured,
     coil_left_k,
+    may_break,
     measured,
     violation,
 )
@@ -34,8 +37,8 @@ SCREEN_STEP_S: Final = 60.0
 BROKEN: Final = 1e6
 #: A setting counts as better only from this much of the aim on, in standard errors of its paired difference.
 NOISE_SIGMAS: Final = 2.0
-#: This part of the systems may break a limit and the claim still be made (4 of 200): colder ones are not searched with.
-SPARED: Final = 0.02
+#: Of the systems tried, one in so many stands for those that miss their set-point most.
+WEAK_ONE_IN: Final = 4
 
 
 @dataclass(frozen=True)
@@ -106,6 +109,7 @@ class Search:
         self._refused: dict[Choice, str] = {}
         self._heat: HeatCheck | None = None
         self._order: NDArray[np.int64] | None = None
+        self._weak: list[int] | None = None
         self._done = 0.0
 
     # what a caller sees -----------------------------------------------------------------------------------------------------
@@ -200,17 +204,37 @@ class Search:
         return self.progress is not None and self.progress(self._done) is True
 
     def places(self, whole: bool) -> list[int]:
-        """Which systems are tried: the coldest coil but the spared ones, the others spread evenly over how cold coils get."""
+        """Which systems are tried: the coldest coil but the spared ones, the others spread evenly over how cold coils get; where a
+        hot year is checked, beside them those that miss their set-point most, but as many as may."""
         if whole not in self._places:
             count = self.effort.checked if whole else self.effort.systems
             if self._order is None:
-                run = run_under(
-                    self.found, [self.now], TYPICAL, self.years, SCREEN_STEP_S, self.accuracy_k, None, self.weeks(TYPICAL),
-                    self._heard,
-                )  # fmt: skip
+                run = self._on_all(TYPICAL, [self.now])
                 self._order = np.argsort(measured(run, self.aim).least_k[:, 0], kind="stable").astype(np.int64)
-            self._places[whole] = spread_places(self._order, count)
+            if HOT not in self.effort.check:
+                self._places[whole] = spread_places(self._order, count)
+            else:
+                weak = max(count // WEAK_ONE_IN, 1)
+                self._places[whole] = with_weak(spread_places(self._order, count - weak), self._weakest(), weak)
         return self._places[whole]
+
+    def _on_all(self, scenario: Scenario, candidates: list[Candidate]) -> YearResults:
+        """Stitched weeks of all systems."""
+        return run_under(
+            self.found, candidates, scenario, self.years, SCREEN_STEP_S, self.accuracy_k, None, self.weeks(scenario),
+            self._heard,
+        )  # fmt: skip
+
+    def _weakest(self) -> list[int]:
+        """Systems by the hours of the hot year that a middle setting (or now) misses, most first, without as many as may."""
+        if self._weak is None:
+            middle = self._middle()
+            candidates = [self.now] if self.refusal(middle) else [self.now, self.space.candidate(middle)]
+            missed = self._on_all(HOT, candidates).hours_set_point_missed
+            lost = missed[:, -1] - (missed[:, 0] if len(candidates) > 1 else 0.0)
+            order = np.argsort(-lost, kind="stable")
+            self._weak = [int(place) for place in order[may_break(len(order)) :]]
+        return self._weak
 
     def stopped(self) -> bool:
         """Whether the caller wants to stop."""
@@ -371,6 +395,11 @@ def spread_places(order: NDArray[np.int64], count: int) -> list[int]:
         return [int(place) for place in order[first:]]
     ranks = np.unique(np.rint(np.linspace(first, len(order) - 1, count)).astype(int))
     return [int(order[rank]) for rank in ranks]
+
+
+def with_weak(places: list[int], weakest: Sequence[int], count: int) -> list[int]:
+    """Places with the first `count` of the weakest that are not among them."""
+    return [*places, *[place for place in weakest if place not in places][:count]]
 
 
 def neighbours(choice: Choice, sizes: Sequence[int], stride: int) -> list[Choice]:

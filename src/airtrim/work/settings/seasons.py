@@ -8,10 +8,10 @@ import numpy as np
 from airtrim.physics.season.weeks import DAYS_OF_MONTH
 from airtrim.physics.season.year import YearResults
 from airtrim.work.figure import Figure, figure
-from airtrim.work.settings.judge import CHECKED_MARGIN_K, Array
+from airtrim.work.settings.judge import CHECKED_MARGIN_K, SPARED, Array
 from airtrim.work.settings.knobs import Choice
 from airtrim.work.settings.scenarios import TYPICAL, run_under
-from airtrim.work.settings.search import SCREEN_STEP_S, SPARED, Search
+from airtrim.work.settings.search import SCREEN_STEP_S, Search
 
 #: A month this much cooler outdoors than the set-point, in its mean, K, is a mild one.
 MILD_K: Final = 2.0
