@@ -274,7 +274,8 @@ def judged(seed: int) -> dict[str, Any]:
     others = [with_off_delay_of(chosen.space.candidate(one), own) for one in (*promised, *known)]
     aims = measured(house.in_truth([house.now, own, *others], TYPICAL, 10.0), "dry").aim[0]
     aim = aims[2:]
-    told |= {"aim_now": aims[0], "aim": aims[1]}
+    told |= {"aim_now": aims[0], "aim": aims[1], "others": [chosen.space.values(one) for one in (*promised, *known)]}
+    told["other_aims"] = aim.tolist()
     for name, part in (("regret", aim[: len(promised)]), ("regret_knowing", aim[len(promised) :])):
         best = float(part.min()) if part.size else np.inf
         attainable = aims[0] - best

@@ -9,7 +9,7 @@ from airtrim.work.findings import find
 from airtrim.work.settings.choose import choose_settings
 from airtrim.work.settings.judge import Measured, broken, may_break, measured, violation
 from airtrim.work.settings.scenarios import TYPICAL, program_under
-from airtrim.work.settings.search import with_weak
+from airtrim.work.settings.search import along_limits, spread_places
 from benchmarks.bench_settings import entries_of, exact_range, least_kept
 from tests.work.settings.settings_cases import SMALL, prepared
 
@@ -38,13 +38,17 @@ def test_a_system_that_misses_its_set_point_counts_by_itself_outside_the_typical
     read = Measured(nought, nought + 5.0, nought + 5.0, nought, np.array([[0.0, 70.0], [0.0, 0.0]]), nought)
     assert broken(read, "hot")["set_point"][:, 1].tolist() == [True, False]
     assert violation(read, "hot")["set_point"][1] == pytest.approx(0.75)
-    assert violation(read, "hot", share=1.0)["set_point"][1] == 0.0
+    assert violation(read, "hot", may=1)["set_point"][1] == 0.0
+    assert violation(read, "hot", late_allowed=1.5)["set_point"][1] == pytest.approx(0.25)
     assert violation(read, "typical")["set_point"][1] == pytest.approx(0.75)  # 35 h of a mean of 20 h
 
 
 def test_as_many_may_break_a_limit_as_the_claim_leaves_room_for():
     assert [may_break(count) for count in (8, 19, 20, 32, 200)] == [0, 0, 1, 1, 4]
-    assert with_weak([5, 1], [1, 7, 5, 3, 2], 2) == [5, 1, 7, 3]
+    assert set(along_limits((5, 2), (10, 4), 4)) == {(1, 1), (1, 3), (9, 1), (9, 3)}
+    assert along_limits((5, 3), (10, 4), 5) == [(0, 2)]
+    assert along_limits((5,), (10,), 1) == []
+    assert spread_places(np.arange(32), 4, may_break(32))[0] == 1
 
 
 class Space:

@@ -110,21 +110,34 @@ def coil_left_k(read: Measured, scenario: str, share: float = 0.0) -> Array:
     return np.asarray(np.sort(kept, axis=0)[int(share * len(kept))])
 
 
-def violation(read: Measured, scenario: str, margin_k: float = ICING_MARGIN_K, share: float = 0.0) -> dict[str, Array]:
+def late(read: Measured, may: int = 0) -> Array:
+    """Hours of a hard year that M settings lose at the set-point, over those allowed, in the worst system but `may`; `[M]`."""
+    lost = np.sort(read.missed - read.missed[:, :1], axis=0)[::-1]
+    return np.asarray(lost[min(may, len(lost) - 1)] / (2.0 * MISSED_HOURS_ALLOWED))
+
+
+def violation(
+    read: Measured,
+    scenario: str,
+    margin_k: float = ICING_MARGIN_K,
+    share: float = 0.0,
+    may: int = 0,
+    late_allowed: float = 1.0,
+) -> dict[str, Array]:
     """By how much M settings miss each limit under a scenario, in its tolerances (the coil: in K), 0 where it is kept; `[M]`.
 
     The coil is judged by `coil_left_k` with `margin_k` to spare; the set-point by the mean of the systems in the typical year, in
-    the others by the quantile `share` of them, as `broken` counts it; sweat by their mean.
+    the others system by system, as `broken` does: by `late`, of which `late_allowed` is let pass; sweat by the systems' mean.
     """
-    by_system = read.missed - read.missed[:, :1]
-    typical = scenario == TYPICAL.id
-    lost = by_system.mean(axis=0) if typical else np.quantile(by_system, 1.0 - share, axis=0)
-    allowed = MISSED_HOURS_ALLOWED if typical else 2.0 * MISSED_HOURS_ALLOWED
+    if scenario == TYPICAL.id:
+        over = (read.missed - read.missed[:, :1]).mean(axis=0) / MISSED_HOURS_ALLOWED - 1.0
+    else:
+        over = late(read, may) - late_allowed
     frost = np.quantile(read.frost - read.frost[:, :1], 1.0 - share, axis=0)
     return {
         "coil": np.maximum(margin_k - coil_left_k(read, scenario, share), 0.0),
         "frost": np.maximum(frost / frost_hours_allowed(scenario) - 1.0, 0.0),
-        "set_point": np.maximum(lost / allowed - 1.0, 0.0) * (scenario != COLD.id),
+        "set_point": np.maximum(over, 0.0) * (scenario != COLD.id),
         "sweat": np.maximum((read.sweat - read.sweat[:, :1]).mean(axis=0) / SWEAT_HOURS_ALLOWED - 1.0, 0.0),
     }
 

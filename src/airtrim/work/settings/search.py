@@ -23,6 +23,7 @@ from airtrim.work.settings.judge import (
     Array,
     Measured,
     coil_left_k,
+    late,
     may_break,
     measured,
     violation,
@@ -37,8 +38,12 @@ SCREEN_STEP_S: Final = 60.0
 BROKEN: Final = 1e6
 #: A setting counts as better only from this much of the aim on, in standard errors of its paired difference.
 NOISE_SIGMAS: Final = 2.0
-#: Of the systems tried, one in so many stands for those that miss their set-point most.
-WEAK_ONE_IN: Final = 4
+#: How the winner of whole years moves on: its strides, moves of each while they serve, and neighbours looked at in whole years.
+SETTLING_STRIDES: Final = (4, 2, 1)
+SETTLING_MOVES, NEAREST = 3, 3
+#: Stitched weeks and the one weak system run on them tell hours lost in a hot year no better than this, over those allowed: whole
+#: years decide.
+LATE_ON_WEEKS: Final = 1.5
 
 
 @dataclass(frozen=True)
@@ -71,6 +76,8 @@ class Found:
     violations: dict[str, dict[str, float]]
     #: Icing margin left in the worst scenario, K; infinite where the coil gets no colder.
     coil_left_k: float = np.inf
+    #: Hours lost at the set-point in the worst hard year, over those allowed.
+    late: float = 0.0
 
     @property
     def score(self) -> float:
@@ -93,6 +100,7 @@ class Search:
     checked: dict[Choice, Found] = field(default_factory=dict)
     stitching: dict[str, float] = field(default_factory=dict)
     margin_k: float = ICING_MARGIN_K
+    late_allowed: float = LATE_ON_WEEKS
     best: Found | None = None
     on_first: Callable[[Candidate], object] | None = None
     ROUNDS: ClassVar[int] = 5
@@ -134,14 +142,13 @@ class Search:
             if one not in able:
                 kept[one] = Found(one, np.inf, 100.0, np.empty(0), {"any": {self.refusal(one): 100.0}})
         read: dict[Choice, dict[str, Measured]] = {one: {} for one in able}
-        margin = CHECKED_MARGIN_K if whole else ICING_MARGIN_K
         for scenario in self.effort.check if whole else self.effort.screened:
             if not able:
                 break
             run = self._run(scenario, able, whole).shifted(None if whole else self._bias.get(scenario.id))
             for place, choice in enumerate(able, start=1):
                 read[choice][scenario.id] = run.columns([0, place])
-                kept[choice] = self._weighed(choice, read[choice], margin)
+                kept[choice] = self._weighed(choice, read[choice], whole)
             if whole:  # what fails in one year is not run in the next
                 able = [one for one in able if kept[one].broken == 0.0]
         return [kept[one] for one in choices]
@@ -203,9 +210,16 @@ class Search:
         """Whether the caller wants to stop, asked between the days of a run."""
         return self.progress is not None and self.progress(self._done) is True
 
+    @property
+    def _may(self) -> int:
+        """How many systems may break a limit, where a hot year is checked; a quick search leaves it to what follows it."""
+        return may_break(self.found.system.count) if HOT in self.effort.check else 0
+
     def places(self, whole: bool) -> list[int]:
-        """Which systems are tried: the coldest coil but the spared ones, the others spread evenly over how cold coils get; where a
-        hot year is checked, beside them those that miss their set-point most, but as many as may."""
+        """Which systems are tried: the coldest coil but the spared ones, the others spread evenly over how cold coils get.
+
+        Where a hot year is checked, beside them those that miss their set-point most there: on whole years as many more as may.
+        """
         if whole not in self._places:
             count = self.effort.checked if whole else self.effort.systems
             if self._order is None:
@@ -214,8 +228,9 @@ class Search:
             if HOT not in self.effort.check:
                 self._places[whole] = spread_places(self._order, count)
             else:
-                weak = max(count // WEAK_ONE_IN, 1)
-                self._places[whole] = with_weak(spread_places(self._order, count - weak), self._weakest(), weak)
+                weak = self._weakest()[: self._may + 2] if whole else self._weakest()[self._may : self._may + 1]
+                cold = spread_places(self._order, max(count - len(weak), count // 2), self._may)
+                self._places[whole] = list(dict.fromkeys([*cold, *weak]))
         return self._places[whole]
 
     def _on_all(self, scenario: Scenario, candidates: list[Candidate]) -> YearResults:
@@ -226,14 +241,13 @@ class Search:
         )  # fmt: skip
 
     def _weakest(self) -> list[int]:
-        """Systems by the hours of the hot year that a middle setting (or now) misses, most first, without as many as may."""
+        """Systems by the hours of the hot year that a middle setting loses (or now misses), most first."""
         if self._weak is None:
             middle = self._middle()
             candidates = [self.now] if self.refusal(middle) else [self.now, self.space.candidate(middle)]
             missed = self._on_all(HOT, candidates).hours_set_point_missed
             lost = missed[:, -1] - (missed[:, 0] if len(candidates) > 1 else 0.0)
-            order = np.argsort(-lost, kind="stable")
-            self._weak = [int(place) for place in order[may_break(len(order)) :]]
+            self._weak = [int(place) for place in np.argsort(-lost, kind="stable")]
         return self._weak
 
     def stopped(self) -> bool:
@@ -246,19 +260,23 @@ class Search:
             self._calendars[scenario.year] = representative_weeks(self.years.of(scenario.year))
         return self._calendars[scenario.year]
 
-    def _weighed(self, choice: Choice, read: dict[str, Measured], margin: float) -> Found:
+    def _weighed(self, choice: Choice, read: dict[str, Measured], whole: bool) -> Found:
         """A setting from what was read of it, beside leaving it alone, under each scenario."""
-        violations, left = {}, np.inf
+        violations, left, lateness = {}, np.inf, 0.0
+        margin, may, let = (CHECKED_MARGIN_K, self._may, 1.0) if whole else (ICING_MARGIN_K, 0, LATE_ON_WEEKS)
         aims, parts = [], []
         for name, pair in read.items():
-            violations[name] = {key: float(value[1]) for key, value in violation(pair, name, margin).items()}
+            over = violation(pair, name, margin, may=may, late_allowed=let)
+            violations[name] = {key: float(value[1]) for key, value in over.items()}
+            if name not in (TYPICAL.id, COLD.id):
+                lateness = max(lateness, float(late(pair, may)[1]))
             left = min(left, float(coil_left_k(pair, name)[1]))
             if name in YEAR_PARTS:
                 aims.append(pair.aim[:, 1])
                 parts.append(YEAR_PARTS[name])
         by_system = np.average(np.stack(aims), axis=0, weights=parts)
         total = sum(sum(each.values()) for each in violations.values())
-        return Found(choice, float(by_system.mean()), total, by_system, violations, left)
+        return Found(choice, float(by_system.mean()), total, by_system, violations, left, lateness)
 
     def _middle(self) -> Choice:
         """Half-way between what changes little and what changes most."""
@@ -341,13 +359,17 @@ class Search:
                 best = winner
 
     def _tight(self, one: Found) -> Found:
-        """A setting tried on stitched weeks, where it leaves less margin than is asked for there counted as breaking the limit."""
-        short = max(self.margin_k - one.coil_left_k, 0.0) if one.broken == 0.0 else 0.0
+        """A setting tried on stitched weeks, where it leaves less margin, or loses more hours, than is asked for there counted as
+        breaking the limit."""
+        short = 0.0
+        if one.broken == 0.0:
+            short = max(self.margin_k - one.coil_left_k, 0.0) + max(one.late - self.late_allowed, 0.0)
         failed_before = one.choice in self.checked and self.checked[one.choice].broken > 0.0
         return replace(one, broken=one.broken + short + 1e-3 * failed_before)
 
     def _whole_years(self) -> Found | None:
-        """The best few on whole years and more systems; what weeks made too warm is asked for there, and it is tried again."""
+        """The best few on whole years and more systems; what weeks made too warm or lost too little is asked for there, and it is
+        tried again."""
         for _ in range(self.ROUNDS):
             good = sorted((self._tight(one) for one in self.tried.values()), key=lambda one: one.score)
             finalists = self._finalists([one.choice for one in good if one.broken == 0.0])
@@ -361,6 +383,8 @@ class Search:
                 self.tried[one.choice].coil_left_k - one.coil_left_k for one in judged if np.isfinite(one.coil_left_k)
             ]
             self.margin_k = max(self.margin_k, CHECKED_MARGIN_K + max(warm, default=0.0))
+            missed = [self.tried[one.choice].late - (one.late - 1.0) for one in judged if one.late > 1.0]
+            self.late_allowed = min([self.late_allowed, *missed])
             self._tell(self._done + 0.05)
             self._poll()
         return None
@@ -377,29 +401,29 @@ class Search:
         if self.effort is QUICK:
             return best
         sizes = [len(knob.values) for knob in self.space.knobs]
-        for stride in (4, 2, 1, 1):
-            around = self.judge(neighbours(best.choice, sizes, stride), whole=False)
-            own = self.tried[best.choice].aim
-            near = sorted((one for one in around if one.broken == 0.0 and one.aim < own), key=lambda one: one.aim)
-            for one in self.judge([one.choice for one in near[:2]], whole=True):
-                if self.better(one, best):
-                    best = one
-            self._tell(self._done + 0.04)
+        for stride in SETTLING_STRIDES:
+            for _ in range(SETTLING_MOVES):
+                places = [*neighbours(best.choice, sizes, stride), *along_limits(best.choice, sizes, stride)]
+                around = self.judge(places, whole=False)
+                own, before = self.tried[best.choice].aim, best
+                near = sorted((one for one in around if one.broken == 0.0 and one.aim < own), key=lambda one: one.aim)
+                for one in self.judge([one.choice for one in near[:NEAREST]], whole=True):
+                    if self.better(one, best):
+                        best = one
+                self._tell(min(self._done + 0.02, 0.98))
+                if best is before:
+                    break
         return best
 
 
-def spread_places(order: NDArray[np.int64], count: int) -> list[int]:
-    """`count` of the systems in `order` (coldest first): the first after the spared part, then evenly to the other end."""
-    first = int(SPARED * len(order))
+def spread_places(order: NDArray[np.int64], count: int, spared: int = 0) -> list[int]:
+    """`count` of the systems in `order` (coldest first): the first after the spared (a part, or so many), then evenly to the other
+    end."""
+    first = max(int(SPARED * len(order)), spared)
     if count >= len(order) - first:
         return [int(place) for place in order[first:]]
     ranks = np.unique(np.rint(np.linspace(first, len(order) - 1, count)).astype(int))
     return [int(order[rank]) for rank in ranks]
-
-
-def with_weak(places: list[int], weakest: Sequence[int], count: int) -> list[int]:
-    """Places with the first `count` of the weakest that are not among them."""
-    return [*places, *[place for place in weakest if place not in places][:count]]
 
 
 def neighbours(choice: Choice, sizes: Sequence[int], stride: int) -> list[Choice]:
@@ -411,6 +435,17 @@ def neighbours(choice: Choice, sizes: Sequence[int], stride: int) -> list[Choice
             if moved != choice[place]:
                 around.append((*choice[:place], moved, *choice[place + 1 :]))
     return around
+
+
+def along_limits(choice: Choice, sizes: Sequence[int], stride: int) -> list[Choice]:
+    """Settings to which the first knob moves by `stride` and the second by one: a limit that hangs on both runs aslant, and no move
+    of one knob alone goes along it."""
+    moved = []
+    for first in (choice[0] - stride, choice[0] + stride):
+        for second in (choice[1] - 1, choice[1] + 1) if len(choice) > 1 else ():
+            if 0 <= first < sizes[0] and 0 <= second < sizes[1]:
+                moved.append((first, second, *choice[2:]))
+    return moved
 
 
 def _stitching_error(year: Measured, weeks: Measured) -> dict[str, float]:
