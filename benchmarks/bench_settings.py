@@ -81,7 +81,7 @@ def truth_of(house: Invented, found: Findings, weather: Any, seed: int) -> tuple
         units=units,
         surfaces=fit_surfaces(units, pressure),
         bypass=bypass_constants(units, pressure),
-        full_flow_kg_s=np.array([house.flow_kg_s]),
+        full_flow_kg_s=np.array([house.dry_air_kg_s]),
         fan_watts=drawn.fan_watts * (house.truth["blower_watts"] / drawn.fan_watts[0, 0]),
         return_leak=np.array([house.truth["return_leak"]]),
     )

@@ -2,8 +2,9 @@
 
 The blower's truth is the motor's circuit, the wheel and a path of four parts (physics/blower), of which the fit knows nothing but a
 rule of thumb. The cooling unit's truth has another compressor than the fit takes (the AHRI 540 example's map where the fit takes a
-scroll, R-410A only), capacity and power 5 % off, circuits that do not share evenly, heat gained in the return duct, and every
-instrument has a bias of its own within its accuracy.
+scroll, R-410A only), whose flow and power lean away from that map by up to 5 % for 25 F of suction and of condensing (the standard
+lets a published map be 5 % off [from-memory]), capacity and power 5 % off, circuits that do not share evenly, heat gained in the
+return duct, and every instrument has a bias of its own within its accuracy.
 """
 
 from dataclasses import dataclass, replace
@@ -20,6 +21,7 @@ from airtrim.physics.air.moist import (
 from airtrim.physics.blower.fit import fit_blower
 from airtrim.physics.blower.path import COIL_EXPONENT, DUCT_EXPONENT, FILTER_EXPONENT, Path
 from airtrim.physics.blower.system import operating_point
+from airtrim.physics.data.ahri540_example import MASS_FLOW_LB_H, POWER_W
 from airtrim.physics.refrigerant import saturation
 from airtrim.physics.unit.describe import describe_unit
 from airtrim.physics.unit.fields import (
@@ -30,6 +32,8 @@ from airtrim.physics.unit.fields import (
     CONDENSER_AIR,
     CONDENSER_CLEAN,
     FIXED_ORIFICE,
+    MAP_FLOW,
+    MAP_POWER,
     METERING,
     METERING_SIZE,
     REFRIGERANT,
@@ -71,26 +75,45 @@ FEW = frozenset({"airflow", "air"})
 
 @dataclass(frozen=True)
 class Invented:
-    """A job with the readings somebody took, and the truth by the names of figures; `unit` is a row of UNIT_FIELDS, `flow_kg_s` the
-    dry air it was read with."""
+    """A job with the readings somebody took, and the truth by the names of figures.
+
+    `unit` is the row of the unit as it is, `dry_air_kg_s` the air that crosses its coil: what it does in any other air.
+    """
 
     job: object
     fault: str
     truth: dict[str, float]
     unit: np.ndarray
-    flow_kg_s: float
+    dry_air_kg_s: float
 
 
 def invented(seed: int, fault: str, taken: frozenset[str] = FULL) -> Invented:
     """One house; draws again where its unit would not run at all."""
     for attempt in range(40):
-        made = _made(np.random.default_rng([seed, attempt, sorted(SEVERITY).index(fault)]), fault, taken)
+        drawn = (seed, attempt, sorted(SEVERITY).index(fault))
+        leans = np.random.default_rng([*drawn, 540])  # apart, so that the rest of the house stays as it was
+        made = _made(np.random.default_rng(drawn), leans, fault, taken)
         if made is not None:
             return made
     raise AssertionError(f"no running unit with {fault}")
 
 
-def _made(rng: np.random.Generator, fault: str, taken: frozenset[str]) -> Invented | None:
+#: Saturated suction and condensing the example map is used for, F, and the middle it is rated near.
+MAP_SUCTION_F, MAP_CONDENSING_F, MAP_MIDDLE_F = (0.0, 60.0), (70.0, 150.0), (45.0, 110.0)
+LEAN, LEAN_OVER_F = 0.05, 25.0
+
+
+def _leaning(coefficients: tuple[float, ...], rng: np.random.Generator) -> np.ndarray:
+    """Ten coefficients nearest, over the map's range, to the map times 1 + a (S - 45 F) / 25 F + b (D - 110 F) / 25 F."""
+    s, d = (one.ravel() for one in np.meshgrid(np.linspace(*MAP_SUCTION_F, 25), np.linspace(*MAP_CONDENSING_F, 25)))
+    terms = np.stack([np.ones_like(s), s, d, s * s, s * d, d * d, s**3, d * s**2, s * d**2, d**3], axis=1)
+    sound = terms @ np.array(coefficients)
+    by_suction, by_condensing = rng.uniform(-LEAN, LEAN, 2) / LEAN_OVER_F
+    leaning = 1.0 + by_suction * (s - MAP_MIDDLE_F[0]) + by_condensing * (d - MAP_MIDDLE_F[1])
+    return np.linalg.lstsq(terms / sound[:, None], leaning, rcond=None)[0]
+
+
+def _made(rng: np.random.Generator, leans: np.random.Generator, fault: str, taken: frozenset[str]) -> Invented | None:
     tons = float(rng.choice([2.0, 2.5, 3.0, 3.5, 4.0]))
     size, year = tons * TON, int(rng.integers(2008, 2022))
     orifice = fault.endswith("orifice") or (not fault.endswith("valve") and rng.random() < 0.4)
@@ -156,6 +179,7 @@ def _made(rng: np.random.Generator, fault: str, taken: frozenset[str]) -> Invent
     row[0] *= 1.0 + 0.05 * rng.standard_normal()
     row[1] *= 1.0 + 0.05 * rng.standard_normal()
     row[COMPRESSOR], row[REFRIGERANT] = BY_MAP, refrigerant_code("R-410A")
+    row[MAP_FLOW:MAP_POWER], row[MAP_POWER:] = (_leaning(of, leans) for of in (MASS_FLOW_LB_H, POWER_W))
     row[UNIT_FIELDS.index("uneven_circuits")] = rng.uniform(0.0, 0.3)
     row[UNIT_FIELDS.index("circuit_drop_k")] = rng.uniform(0.6, 3.0)
     row[COIL_CLEAN], row[CONDENSER_CLEAN], row[CHARGE] = (

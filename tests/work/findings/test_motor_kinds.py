@@ -26,8 +26,8 @@ def job_of(kind, watts="410 W", more="horsepower = 0.5\ntaps = 4\ntap_in_use = 2
     return parse_job(f'{text}\n[blower]\nmotor = "{kind}"\n{more}', "x")
 
 
-def found_of(job):
-    return find(job, embedded_weather("greensboro-nc"), count=4, seed=3)
+def found_of(job, count=4):
+    return find(job, embedded_weather("greensboro-nc"), count=count, seed=3)
 
 
 @pytest.fixture(scope="module")
@@ -96,7 +96,8 @@ def test_without_watts_each_kind_takes_what_its_kind_takes():
     """Constant airflow 0.34 W/cfm at 0.5 in w.c. [fan-tables]; PSC 0.45 to 0.58 [common-practice]."""
     taken = {}
     for kind in ("psc", "constant_airflow", "shaded_pole"):
-        found = found_of(job_of(kind, watts=None, more="", static="0.5 inH2O"))
+        # watts nobody read lie in a range of a third each way: a median of four systems would be as wide
+        found = found_of(job_of(kind, watts=None, more="", static="0.5 inH2O"), count=16)
         taken[kind] = float(np.median(found.system.fan_watts[:, 0])) / 1200.0
         assert operating_point(found.blower).airflow_m3_s == pytest.approx(found.airflow.m3_s, rel=1e-6)
     assert 0.25 < taken["constant_airflow"] < 0.45 < taken["psc"] + 0.03 < 0.65 < taken["shaded_pole"]

@@ -112,7 +112,7 @@ def answer_of(state: common.State, place: str, saved: services.Saved | None = No
         written,
         str(
             state.number if since is None else since
-        ),  # a number would be written out anew by the template, at each field
+        ),  # as text: a template would write a number out anew at each field
         bool(lists.rows_above(place)),
         problem or state.draft.problem(place),
         clash,

@@ -15,8 +15,8 @@ from airtrim.work.findings.blower import PSC
 from airtrim.work.findings.faults import AIRFLOW, CHARGE, COMPLAINTS, FAULTS, FROST_SEEN, HOUSE, NONE, Fault
 from airtrim.work.findings.observed import Observation, Observed
 from airtrim.work.findings.parameters import Ends, Parameter, changed, described, sound_parameters, values_at
-from airtrim.work.findings.response import Model, air_array, whitened
-from airtrim.work.findings.sampling import NO_STATE, Drawn, draw_posterior
+from airtrim.work.findings.response import Model, air_parameters, likelihood
+from airtrim.work.findings.sampling import NO_STATE, Drawn, Residuals, draw_posterior
 
 Array = NDArray[np.float64]
 Progress = Callable[[float], object]
@@ -25,6 +25,11 @@ Progress = Callable[[float], object]
 TOLD = 0.50
 #: While airflow explanations together are above this, none of charge or metering stands before them [judgement].
 AIRFLOW_FIRST = 0.15
+#: An explanation so many nats below the best one so far is drawn no finer: first draws may miss it by some, not by three million.
+OUT_OF_THE_QUESTION = 15.0
+#: Then the explanations whose draws are worth least for their chance are drawn so many times finer, the worst first and at most so
+#: many, until all draws together are worth so many times what one round draws.
+FINER, FINER_MOST, FINER_UNTIL = 8, 4, 2.0
 #: A filter whose face meets air faster than this is more often the restriction, m/s.
 FAST_FILTER_M_S, FAST_FILTER_TIMES = 1.524, 1.6
 #: A coil larger than its outdoor unit by more than this is a mismatch, W; without one the explanation has no weight.
@@ -77,7 +82,7 @@ def fit_faults(
     child: Callable[[str], np.random.Generator],
     progress: Progress | None = None,
 ) -> Explained:
-    """Fit every fault to all readings with `count` draws a round.
+    """Fit every fault to all readings with `count` draws a round, and more where the answer hangs on few.
 
     `load_ratio` is the unit's sensible cooling at the design hour over the house's load, for the explanation that the load is too
     small. `child` gives a generator for a purpose. `progress` hears 0 to 1 and may raise to cancel.
@@ -86,38 +91,64 @@ def fit_faults(
     told: list[tuple[str, str, dict[str, Any]]] = [one for _, reasons in survey.values() for one in reasons]
     kinds = devices(job)
     todo = [(fault, device) for device in kinds for fault in FAULTS if fault.device in (None, device)]
-    done: dict[tuple[float, str], tuple[list[Parameter], Model, Drawn]] = {}
-    found: list[Fitted] = []
+    done: dict[_Key, _Fit] = {}
+    found: list[tuple[_Key, Fault, float]] = []
+    best = -np.inf
     for place, (fault, device) in enumerate(todo):
         weight = fault.weight * survey[fault.id][0]
         if weight <= 0.0:
             continue
         # explanations that move nothing in the machine share one fit
         key = (device, fault.id if fault.moves or fault.spread != 1.0 else "sound")
+        log_prior = float(np.log(weight / len(kinds)))
         if key not in done:
-            done[key] = _fit(job, seen, fault, device, return_leak, count, child(f"fit.{key[1]}.{device:.0f}"))
-        parameters, model, drawn = done[key]
-        found.append(Fitted(fault, device, parameters, model, float(np.log(weight / len(kinds))), drawn))
+            generator = child(f"fit.{key[1]}.{device:.0f}")
+            least = best - OUT_OF_THE_QUESTION - log_prior
+            done[key] = _fit(job, seen, fault, device, return_leak, count, generator, least)
+        best = max(best, log_prior + done[key][2].log_evidence)
+        found.append((key, fault, log_prior))
         if progress is not None:
-            progress((place + 1) / len(todo))
-    logs = np.array([one.log_prior + one.drawn.log_evidence for one in found])
+            progress((place + 1) / (len(todo) + FINER_MOST))
+    faults = {key: fault for key, fault, _ in reversed(found)}
+    finer: set[_Key] = set()
+    while True:
+        shares = _shares([log_prior + done[key][2].log_evidence for key, _, log_prior in found])
+        spent = dict.fromkeys(done, 0.0)
+        for (key, _, _), share in zip(found, shares, strict=True):
+            spent[key] += float(share)
+        lacks = {key: share**2 / done[key][2].effective for key, share in spent.items()}
+        effective = 1.0 / sum(lacks.values())
+        left = [key for key in lacks if key not in finer]
+        if not seen.rows or effective >= FINER_UNTIL * count or len(finer) == FINER_MOST or not left:
+            break
+        key = max(left, key=lambda one: lacks[one])
+        finer.add(key)
+        generator = child(f"finer.{key[1]}.{key[0]:.0f}")
+        done[key] = _fit(job, seen, faults[key], key[0], return_leak, FINER * count, generator, -np.inf)
+        if progress is not None:
+            progress((len(todo) + len(finer)) / (len(todo) + FINER_MOST))
+    fitted = tuple(
+        Fitted(fault, key[0], *done[key][:2], log_prior, done[key][2], float(share))
+        for (key, fault, log_prior), share in zip(found, shares, strict=True)
+    )
+    return Explained(fitted, seen, float(effective), tuple(told))
+
+
+def _shares(log_evidences: list[float]) -> Array:
+    """Chances of explanations by prior times evidence, logarithms."""
+    logs = np.array(log_evidences)
     if not np.isfinite(logs).any():
         raise NoSolutionError(
             "No cooling unit of this size works at the airflow and temperatures read: check tonnage, airflow and readings."
         )
     shares = np.exp(logs - np.max(logs[np.isfinite(logs)]))
     shares = np.where(np.isfinite(shares), shares, 0.0)
-    shares /= shares.sum()
-    shared = [
-        Fitted(one.fault, one.device, one.parameters, one.model, one.log_prior, one.drawn, float(share))
-        for one, share in zip(found, shares, strict=True)
-    ]
-    per: dict[int, float] = {}
-    for one in shared:
-        per[id(one.drawn)] = per.get(id(one.drawn), 0.0) + one.share
-    fits = {id(one.drawn): one.drawn for one in shared}
-    effective = 1.0 / sum(share**2 / fits[key].effective for key, share in per.items())
-    return Explained(tuple(shared), seen, float(effective), tuple(told))
+    return np.asarray(shares / shares.sum())
+
+
+#: A fit's metering device and fault.
+_Key = tuple[float, str]
+_Fit = tuple[list[Parameter], Model, Drawn]
 
 
 def _fit(
@@ -128,25 +159,33 @@ def _fit(
     return_leak: Ends,
     count: int,
     generator: np.random.Generator,
-) -> tuple[list[Parameter], Model, Drawn]:
+    least: float,
+) -> _Fit:
     unit = described(job, "expansion_valve" if device == EXPANSION_VALVE else "fixed_orifice")
-    parameters = changed(sound_parameters(job, unit, return_leak), fault.moves)
     model = Model(job, seen, device, unit["refrigerant"].mid, unit["compressor"].mid, unit["coil_scale"].mid)
+    parameters = [*changed(sound_parameters(job, unit, return_leak), fault.moves), *air_parameters(model)]
     if not seen.rows:
         z = generator.standard_normal((count, len(parameters)))
         return parameters, model, Drawn(z, np.full(count, 1.0 / count), 0.0, float(count))
-    read, inverse, constant = whitened(model, parameters, fault.spread)
-    kinds = [(one.kind, one.point) for one in seen.rows]
-    air = air_array(seen)
+    residuals, constant = residuals_of(model, parameters, fault.spread)
+    drawn = draw_posterior(residuals, len(parameters), count, generator, least + constant)
+    return parameters, model, Drawn(drawn.z, drawn.weight, drawn.log_evidence - constant, drawn.effective)
+
+
+def residuals_of(model: Model, parameters: list[Parameter], spread: float) -> tuple[Residuals, float]:
+    """Whitened residuals of all readings by coordinates, and what is to be taken from the logarithm of their evidence."""
+    told = likelihood(model, spread)
+    kinds = [(one.kind, one.point) for one in model.seen.rows]
+    names = [one.name for one in parameters]
+    air_errors = [names.index(name) for name in model.air_errors.names]
 
     def residuals(z: Array) -> Array:
-        predicted = model.predicted(values_at(parameters, z), air, kinds)
-        found = (read - predicted) @ inverse.T
+        values = values_at(parameters, z)
+        found = told.residuals(model.predicted(values, model.air(values), kinds), z[:, air_errors])
         found[~np.isfinite(found).all(axis=1)] = NO_STATE
         return np.clip(found, -NO_STATE, NO_STATE)
 
-    drawn = draw_posterior(residuals, len(parameters), count, generator)
-    return parameters, model, Drawn(drawn.z, drawn.weight, drawn.log_evidence - constant, drawn.effective)
+    return residuals, told.constant
 
 
 def _survey_weights(
@@ -262,13 +301,13 @@ def _expected(
     """Mean and spread of every reading under each explanation before readings, airflow as far as it is known counted in."""
     seen = explained.seen
     kinds = [(one.kind, one.point) for one in seen.rows]
-    air = air_array(seen)
     found: dict[str, list[tuple[float, float]]] = {}
     flow_rows = [n for n, one in enumerate(seen.rows) if one.kind == "airflow"]
     pooled: dict[str, tuple[list[Array], list[Array]]] = {}
     for one in explained.fitted:
         z = child(f"expected.{one.fault.id}.{one.device:.0f}").standard_normal((_EXPECTED_DRAWS, len(one.parameters)))
-        made = one.model.predicted(values_at(one.parameters, z), air, kinds)
+        values = values_at(one.parameters, z)
+        made = one.model.predicted(values, one.model.air(values), kinds)
         score = np.zeros(len(made))
         for n in flow_rows:
             row = seen.rows[n]
@@ -278,11 +317,11 @@ def _expected(
         if not np.isfinite(score).any():
             continue
         weight = np.exp(score - np.max(score)) * max(one.share, 1e-12)
-        values, weights = pooled.setdefault(one.fault.explanation, ([], []))
-        values.append(np.nan_to_num(made))
+        readings, weights = pooled.setdefault(one.fault.explanation, ([], []))
+        readings.append(np.nan_to_num(made))
         weights.append(weight)
-    for name, (values, weights) in pooled.items():
-        every, weight = np.concatenate(values), np.concatenate(weights)
+    for name, (readings, weights) in pooled.items():
+        every, weight = np.concatenate(readings), np.concatenate(weights)
         weight = weight / weight.sum()
         mean = weight @ every
         spread = np.sqrt(weight @ np.square(every - mean))
@@ -349,4 +388,4 @@ def _sentence(row: Observation, wanted: tuple[float, float], side: str) -> dict[
     }
 
 
-__all__ = ["HOUSE", "Explained", "Fitted", "devices", "explanations", "fit_faults", "ranking"]
+__all__ = ["HOUSE", "Explained", "Fitted", "devices", "explanations", "fit_faults", "ranking", "residuals_of"]

@@ -21,11 +21,13 @@ _KEPT = ("airflow", "blower_watts", "return_leak", "attic_gain", "tap_ratio")
 class Machines:
     """Units `[N, len(UNIT_FIELDS)]`; values by name, each `[N]`: airflow m3/s, blower_watts, return_leak, attic_gain, tap_ratio.
 
-    `airflow_m3_s` is the median airflow of all draws, `airflow_sigma` the spread of its logarithm.
+    `air` `[N, P, 3]` is the air of every point as each machine has it (return degC, humidity ratio, outdoor degC);
+    `airflow_m3_s` the median airflow of all draws, `airflow_sigma` the spread of its logarithm.
     """
 
     units: Array
     values: dict[str, Array]
+    air: Array
     airflow_m3_s: float
     airflow_sigma: float
 
@@ -36,7 +38,7 @@ def machines(explained: Explained, count: int, child: Callable[[str], np.random.
     for one in explained.fitted:  # explanations that share a fit draw from it together
         before = pooled.get(id(one.drawn))
         pooled[id(one.drawn)] = (one, one.share + (before[1] if before is not None else 0.0))
-    units, weights = [], []
+    units, airs, weights = [], [], []
     pressure = explained.seen.pressure_pa
     kept: dict[str, list[Array]] = {name: [] for name in _KEPT}
     for one, share in pooled.values():
@@ -48,8 +50,10 @@ def machines(explained: Explained, count: int, child: Callable[[str], np.random.
         values["blower_watts"] = one.model.blower_watts(values)
         rows = one.model.rows(values)
         # a machine without a steady state at usual conditions would not have cooled the house so far
-        runs = np.isfinite(unit_states(rows, values["airflow"][:, None] * DENSITY, USUAL_AIR, pressure)[:, 0, 0])
+        usual = np.tile(USUAL_AIR, (len(rows), 1, 1))
+        runs = np.isfinite(unit_states(rows, values["airflow"][:, None] * DENSITY, usual, pressure)[:, 0, 0])
         units.append(rows)
+        airs.append(one.model.air(values))
         weights.append(one.drawn.weight[worth] * share * runs)
         for name, column in kept.items():
             column.append(values[name])
@@ -66,7 +70,7 @@ def machines(explained: Explained, count: int, child: Callable[[str], np.random.
     spread = float(np.sqrt(weight @ np.square(log_flow - weight @ log_flow)))
     chosen = resampled(weight, joined["airflow"], count, child("resample"))
     values = {name: column[chosen] for name, column in joined.items()}
-    return Machines(np.concatenate(units)[chosen], values, float(np.exp(middle)), spread)
+    return Machines(np.concatenate(units)[chosen], values, np.concatenate(airs)[chosen], float(np.exp(middle)), spread)
 
 
 def resampled(weight: Array, ordered_by: Array, count: int, generator: np.random.Generator) -> NDArray[np.intp]:

@@ -16,7 +16,6 @@ from airtrim.job.model import Job
 from airtrim.work.findings.explain import Explained, Fitted
 from airtrim.work.findings.observed import MODEL_SIGMA
 from airtrim.work.findings.parameters import PARTS, values_at
-from airtrim.work.findings.response import air_array
 
 Array = NDArray[np.float64]
 
@@ -118,12 +117,11 @@ def _table(
     explained: Explained, members: list[tuple[Fitted, Array]], kinds: list[tuple[str, int]]
 ) -> tuple[Array, Array]:
     """What every kind of reading would be, `[N, kinds]`, and logarithm of the airflow, `[N]`."""
-    air = air_array(explained.seen)
     table, airflow = np.empty((len(members), len(kinds))), np.empty(len(members))
     for owner in {id(one): one for one, _ in members}.values():
         rows = [n for n, (one, _) in enumerate(members) if one is owner]
         values = values_at(owner.parameters, np.array([members[n][1] for n in rows]))
-        table[rows] = owner.model.predicted(values, air, kinds)
+        table[rows] = owner.model.predicted(values, owner.model.air(values), kinds)
         airflow[rows] = np.log(owner.model.airflow_m3_s(values)[0])
     for column in range(table.shape[1]):  # a machine without a state tells nothing
         bad = ~np.isfinite(table[:, column])

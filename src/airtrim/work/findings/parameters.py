@@ -28,8 +28,13 @@ WATTS_PER_CFM: Final = {
     "constant_airflow": (0.25, 0.35, 0.49),
     "shaded_pole": (0.60, 0.90, 1.30),
 }
-#: A blower as installed at its rated static, cfm a ton: 350 to 400 asked for, more found [common-practice; judgement].
-BLOWER_PER_TON: Final = (330.0 * CFM_PER_TON, 385.0 * CFM_PER_TON, 450.0 * CFM_PER_TON)
+#: A blower as installed at its rated static, cfm a ton: 350 to 400 asked for, more found [common-practice; judgement]; the taps of
+#: one cabinet lie as far apart as this range is wide, and any of them may be in use [fan-tables].
+BLOWER_PER_TON: Final = (310.0 * CFM_PER_TON, 380.0 * CFM_PER_TON, 465.0 * CFM_PER_TON)
+#: How steeply a blower's airflow falls with static against the usual of its kind (`response.Answer`). From 0.5 to 0.8 in w.c. the
+#: high and middle taps of two multi-tap blowers and three furnaces lose 9 to 16 %, the two low taps 4 and 14 %, where the usual is
+#: 13 % [fan-tables].
+STEEPNESS: Final = (0.5, 1.0, 1.35)
 
 
 @dataclass(frozen=True)
@@ -114,6 +119,7 @@ def sound_parameters(job: Job, unit: UnitDescription, return_leak: Ends) -> list
         _times("blower", size, BLOWER_PER_TON, "m3/s"),
         Parameter("blower_fault", -0.001, 0.0, 0.001, linear=True),  # logarithm of the airflow against a sound blower's
         Parameter("off_table", -0.001, 0.0, 0.001, linear=True),  # 1: the maker's table does not hold for it
+        Parameter("steepness", *STEEPNESS),
         _times("watts_per_airflow", 1.0 / CFM, WATTS_PER_CFM.get(job.blower.motor, PSC_WATTS), "W/(m3/s)"),
         Parameter("fault_watts", 0.9, 1.0, 1.1, linear=True),  # power of the lost airflow that the watts go with
         *(Parameter(f"{part}_resistance", 0.55, 1.0, 1.8) for part in PARTS),  # against the allowance

@@ -1,6 +1,7 @@
 """What the model says each reading should be, for many systems at once."""
 
 from dataclasses import dataclass
+from functools import cached_property
 
 import numpy as np
 from numpy.typing import NDArray
@@ -12,7 +13,7 @@ from airtrim.physics.unit.fields import COMPRESSOR, METERING, REFRIGERANT, unit_
 from airtrim.physics.unit.properties import glide_k
 from airtrim.physics.unit.steady import full_state
 from airtrim.work.findings.observed import Observed
-from airtrim.work.findings.parameters import CFM_PER_TON, PARTS, UNIT_NAMES, Parameter, values_at
+from airtrim.work.findings.parameters import CFM_PER_TON, NINETY, PARTS, UNIT_NAMES, Parameter
 from airtrim.work.readings.pressures import ALLOWED_PA, EXPONENTS
 
 Array = NDArray[np.float64]
@@ -57,7 +58,7 @@ TOTAL, SENSIBLE, SUCTION, SUPERHEAT, CONDENSING, SUBCOOLING = range(6)
 def unit_states(rows: Array, flow_kg_s: Array, air: Array, pressure_pa: float) -> Array:
     """Total and sensible W, suction degC, superheat K, condensing (bubble) degC, subcooling K; `[N, P, 6]`.
 
-    `flow_kg_s` is `[N, P]`, `air` is `[P, 3]`: return degC, humidity ratio, outdoor degC.
+    `flow_kg_s` is `[N, P]`, `air` is `[N, P, 3]`: return degC, humidity ratio, outdoor degC.
     """
     count, points = flow_kg_s.shape
     found = np.empty((count, points, 6))
@@ -66,7 +67,9 @@ def unit_states(rows: Array, flow_kg_s: Array, air: Array, pressure_pa: float) -
         closed = closure(row)
         code = int(row[REFRIGERANT])
         for p in range(points):
-            state, _, _ = full_state(air[p, 0], air[p, 1], air[p, 2], flow_kg_s[n, p], pressure_pa, row, closed)
+            state, _, _ = full_state(
+                air[n, p, 0], air[n, p, 1], air[n, p, 2], flow_kg_s[n, p], pressure_pa, row, closed
+            )
             found[n, p, 0], found[n, p, 1], found[n, p, 2] = state[0], state[1], state[3]
             found[n, p, 3] = max(state[5], 0.0) if state[5] == state[5] else state[5]
             found[n, p, 4] = state[6] - glide_k(code, state[6])
@@ -81,6 +84,7 @@ def met_log_flow(
     exponents: Array,
     nominal: float,
     inside_pa: float,
+    steepness: Array,
     first: float,
     second: float,
     begins: float,
@@ -88,7 +92,7 @@ def met_log_flow(
     """Logarithm of the airflow at which blower and path meet, `[N]`; bisection, the one falls and the other rises.
 
     `strength` is the logarithm of the airflow at rated static, `pressures_pa` `[N, parts]` the drops at the logarithm `nominal`;
-    `first`, `second` and `begins` as in `Answer`.
+    `first`, `second` and `begins` as in `Answer`, which each blower falls `steepness` times as.
     """
     found = np.empty(strength.shape[0])
     for n in range(strength.shape[0]):
@@ -100,7 +104,7 @@ def met_log_flow(
                 static += pressures_pa[n, part] * np.exp(exponents[part] * (middle - nominal))
             x = static / RATED_STATIC_PA - 1.0
             more = max(x - begins, 0.0)
-            if strength[n] - first * x - second * more * more > middle:
+            if strength[n] - steepness[n] * (first * x + second * more * more) > middle:
                 low = middle
             else:
                 high = middle
@@ -141,6 +145,7 @@ class Model:
             EXPONENTS_OF_PARTS,
             nominal,
             self._inside_pa,
+            values["steepness"],
             answer.first,
             answer.second,
             answer.begins,
@@ -173,6 +178,25 @@ class Model:
         sound = sound * (1.0 + answer.by_static * above)
         return np.asarray(sound * np.exp(values["fault_watts"] * values["blower_fault"]))
 
+    def _table_m3_s(self, values: dict[str, Array], flow: Array, drops: dict[str, Array]) -> Array:
+        """What the maker's table says at the static read: of a sound blower, over a clean coil where that is in the cabinet."""
+        answer = self.answer
+        sound = values["off_table"] * values["blower_fault"]  # logarithm of what the blower lacks against its table
+        if not coil_before_blower_of(self.job):
+            return np.asarray(flow * np.exp(-sound))
+        static = sum(drops.values(), start=np.zeros_like(flow)) - self._inside_pa
+        nominal = 400.0 * CFM_PER_TON * self.job.system.outdoor_size.si
+        clean = _WET_ALLOWED["coil"] * (flow / nominal) ** EXPONENTS["coil"]
+
+        def fallen(static_pa: Array) -> Array:
+            x = static_pa / RATED_STATIC_PA - 1.0
+            return np.asarray(answer.first * x + answer.second * np.square(np.maximum(x - answer.begins, 0.0)))
+
+        hidden = fallen(static) - fallen(
+            static - drops["coil"] + clean
+        )  # the coil's dirt is not in the static that is read
+        return np.asarray(flow * np.exp(values["steepness"] * hidden - sound))
+
     def flows_kg_s(self, values: dict[str, Array], flow_m3_s: Array) -> Array:
         """Dry air at each point, `[N, P]`."""
         return np.stack(
@@ -183,10 +207,29 @@ class Model:
             axis=1,
         ) if self.seen.air else np.empty((len(flow_m3_s), 0))  # fmt: skip
 
+    @cached_property
+    def air_errors(self) -> "AirErrors":
+        """How far the air the unit was read at may lie from what was read."""
+        return air_errors(self.seen)
+
+    def air(self, values: dict[str, Array]) -> Array:
+        """The air at each point as it was, `[N, P, 3]`."""
+        errors = self.air_errors
+        z = (
+            np.stack([values[name] for name in errors.names], axis=1)
+            if errors.names
+            else np.empty((len(values["charge"]), 0))
+        )
+        return np.asarray(errors.read - (z @ errors.moves.T).reshape(len(z), *errors.read.shape))
+
     def predicted(self, values: dict[str, Array], air: Array, kinds: list[tuple[str, int]]) -> Array:
-        """Each kind at its point in the terms of `Observation.value`, `[N, len(kinds)]`; NaN where the unit has no state."""
+        """Each kind at its point in the terms of `Observation.value`, `[N, len(kinds)]`; NaN where the unit has no state.
+
+        `air` is `[N, P, 3]`, or `[P, 3]` for one air for all.
+        """
         flow, drops = self.airflow_m3_s(values)
         flows = self.flows_kg_s(values, flow)
+        air = np.ascontiguousarray(np.broadcast_to(air, (len(flow), *air.shape[-2:])))
         states = unit_states(self.rows(values), flows, air, self.seen.pressure_pa)
         found = np.empty((len(flow), len(kinds)))
         volume = self.seen.air[0].volume_m3_kg if self.seen.air else 0.86
@@ -211,7 +254,7 @@ class Model:
         if kind == "airflow":
             return np.asarray(np.log(flow / volume) + np.log(values["tap_ratio"]) * point)
         if kind == "fan_table":
-            return np.asarray(np.log(flow / volume) - values["off_table"] * values["blower_fault"])
+            return np.asarray(np.log(self._table_m3_s(values, flow, drops) / volume))
         if kind.endswith("_drop"):
             return np.asarray(np.log(drops[kind.removesuffix("_drop")]))
         if kind == "external_static":
@@ -219,9 +262,9 @@ class Model:
             return np.asarray(np.log(sum((drops[part] for part in outside), start=np.zeros_like(flow))))
         if kind == "duct_gain":
             # the leak's air is attic air: return = (1 - leak) grille + leak attic, so gain = leak (attic - grille)
-            attic = air[0, 2] + values["attic_gain"]
-            grille = (air[0, 0] - values["return_leak"] * attic) / (1.0 - values["return_leak"])
-            return np.asarray(air[0, 0] - grille + values["return_gain"])
+            attic = air[:, 0, 2] + values["attic_gain"]
+            grille = (air[:, 0, 0] - values["return_leak"] * attic) / (1.0 - values["return_leak"])
+            return np.asarray(air[:, 0, 0] - grille + values["return_gain"])
         if kind == "capacitor":
             return np.asarray(np.log(values["capacitor"]))
         if kind == "blower_power":
@@ -230,13 +273,13 @@ class Model:
         if kind == "supply":
             heat = self.blower_watts(values) if self.seen.air[point].heat_in_supply else 0.0
             return np.asarray(
-                air[point, 0] - (sensible - heat) / (flows[:, point] * (CP_AIR + CP_VAPOUR * air[point, 1]))
+                air[:, point, 0] - (sensible - heat) / (flows[:, point] * (CP_AIR + CP_VAPOUR * air[:, point, 1]))
             )
         water = (total - sensible) / LATENT_HEAT
         if kind == "condensate":
             return np.asarray(np.log(np.maximum(water, 1e-7)))
         assert kind == "supply_humidity", kind
-        return np.asarray(np.log(np.maximum(air[point, 1] - water / flows[:, point], 1e-5)))
+        return np.asarray(np.log(np.maximum(air[:, point, 1] - water / flows[:, point], 1e-5)))
 
 
 _STATES = {"suction": SUCTION, "superheat": SUPERHEAT, "condensing": CONDENSING, "subcooling": SUBCOOLING}
@@ -254,36 +297,79 @@ def air_array(seen: Observed) -> Array:
     )
 
 
-def whitened(model: Model, parameters: list[Parameter], spread: float) -> tuple[Array, Array, float]:
-    """(values read `[m]`, inverse Cholesky factor of their covariance `[m, m]`, half of its log-determinant with the constant).
+@dataclass(frozen=True)
+class AirErrors:
+    """Independent unit-normal errors of the air the unit was read at.
 
-    The covariance holds every source of error by name, that of the air the unit was read at by the model's own slope, at the
-    middle of the parameters; and the model's own error, `spread` times over.
+    `read` is the air as it was read `[P, 3]`, `moves` `[3 P, k]` what each error adds to what was read, `of_sources` `[S, k]` the
+    same errors in the instruments and places `sources`, columns orthonormal; `names` the parameters that carry them.
     """
-    rows, base = model.seen.rows, air_array(model.seen)
-    kinds = [(one.kind, one.point) for one in rows]
-    middle = values_at(parameters, np.zeros((1, len(parameters))))
-    slopes: dict[str, Array] = {}
-    for place, one in enumerate(model.seen.air):
-        for column, (given, step) in enumerate(
-            ((one.return_c, 0.3), (one.humidity_ratio, 0.0003), (one.outdoor_c, 0.5))
-        ):
-            moved = []
-            for sign in (1.0, -1.0):
-                at = base.copy()
-                at[place, column] += sign * step
-                moved.append(model.predicted(middle, at, kinds)[0])
-            slope = np.nan_to_num((moved[0] - moved[1]) / (2.0 * step))
-            for source, part in given.parts.items():
-                slopes[source] = slopes.get(source, np.zeros(len(rows))) + slope * part
-    sources = sorted({name for one in rows for name in one.value.parts} | slopes.keys())
+
+    read: Array
+    moves: Array
+    sources: tuple[str, ...]
+    of_sources: Array
+    names: tuple[str, ...]
+
+
+#: A direction in which the air's readings differ by less than this part of what moves them most is no error of its own.
+_SAME_ERROR = 1e-9
+
+
+def air_errors(seen: Observed) -> AirErrors:
+    """As many errors as the air's readings have directions to be wrong in: three a point, fewer where points share them all."""
+    given = [value for one in seen.air for value in (one.return_c, one.humidity_ratio, one.outdoor_c)]
+    sources = tuple(sorted({name for one in given for name in one.parts}))
+    effects = np.array([[one.parts.get(name, 0.0) for name in sources] for one in given]).reshape(
+        len(given), len(sources)
+    )
+    size = np.array([one.sigma if one.sigma > 0.0 else 1.0 for one in given])
+    left, strength, right = np.linalg.svd(effects / size[:, None], full_matrices=False)
+    kept = strength > _SAME_ERROR * strength.max(initial=0.0)
+    return AirErrors(
+        air_array(seen),
+        size[:, None] * left[:, kept] * strength[kept],
+        sources,
+        right[kept].T,
+        tuple(f"air_error_{k}" for k in range(int(kept.sum()))),
+    )
+
+
+def air_parameters(model: Model) -> list[Parameter]:
+    """The air's errors as parameters of the fit, each its own standard normal coordinate."""
+    return [Parameter(name, -NINETY, 0.0, NINETY, linear=True) for name in model.air_errors.names]
+
+
+@dataclass(frozen=True)
+class Likelihood:
+    """Values read `[m]`, what the air's errors add to them `[m, k]`, inverse Cholesky factor of the covariance of all other errors
+    `[m, m]`, and half of its log-determinant with the constant.
+    """
+
+    read: Array
+    by_air: Array
+    inverse: Array
+    constant: float
+
+    def residuals(self, predicted: Array, air_error: Array) -> Array:
+        """Unit-normal residuals `[N, m]` of what the model says in the air as it was."""
+        return np.asarray((self.read - predicted - air_error @ self.by_air.T) @ self.inverse.T)
+
+
+def likelihood(model: Model, spread: float) -> Likelihood:
+    """How readings scatter about a right machine: every source of error by its name, so that two readings with one gauge know it.
+
+    The air's errors are parameters of the fit, since a unit does not answer its air in a straight line (a coil goes dry); a source
+    that moved the air and another reading too is in both. The model's own error is added `spread` times over.
+    """
+    rows, errors = model.seen.rows, model.air_errors
+    sources = sorted({name for one in rows for name in one.value.parts} | set(errors.sources))
     effects = np.array([[one.value.parts.get(name, 0.0) for name in sources] for one in rows])
-    for column, name in enumerate(sources):
-        if name in slopes:
-            effects[:, column] -= slopes[name]
+    of_sources = np.zeros((len(sources), len(errors.names)))
+    of_sources[[sources.index(name) for name in errors.sources]] = errors.of_sources
+    by_air = effects @ of_sources
+    rest = effects - by_air @ of_sources.T  # what the sources do in other directions
     own = np.array([one.model_sigma for one in rows]) * spread
-    covariance = effects @ effects.T + np.diag(np.square(own))
-    lower = np.linalg.cholesky(covariance)
-    inverse = np.asarray(np.linalg.inv(lower))
+    lower = np.linalg.cholesky(rest @ rest.T + np.diag(np.square(own)))
     constant = float(np.sum(np.log(np.diag(lower)))) + 0.5 * len(rows) * float(np.log(2.0 * np.pi))
-    return np.array([one.value.value for one in rows]), inverse, constant
+    return Likelihood(np.array([one.value.value for one in rows]), by_air, np.asarray(np.linalg.inv(lower)), constant)

@@ -59,8 +59,13 @@ def _normal(mean: Array, covariance: Array) -> _Normal:
     return _Normal(mean, vectors * np.sqrt(values), (vectors / np.sqrt(values)).T, -half)
 
 
-def draw_posterior(residuals: Residuals, dimensions: int, count: int, generator: np.random.Generator) -> Drawn:
-    """`count` draws a round under unit-normal coordinates and unit-normal residuals; more rounds until they are worth enough."""
+def draw_posterior(
+    residuals: Residuals, dimensions: int, count: int, generator: np.random.Generator, least: float = -np.inf
+) -> Drawn:
+    """`count` draws a round under unit-normal coordinates and unit-normal residuals; more rounds until they are worth enough.
+
+    Where the logarithm of the evidence is below `least` nobody will look at the draws, and one round is enough.
+    """
     starts = _units(dimensions, max(64, count // 4), generator)
     scores = _scores(residuals, starts)
     origin = np.zeros(dimensions)
@@ -69,7 +74,9 @@ def draw_posterior(residuals: Residuals, dimensions: int, count: int, generator:
     other = _climbed(residuals, best)
     if float(np.linalg.norm(other - modes[0])) > 0.7:
         modes.append(other)
-    parts = [_laplace(residuals, mode) for mode in modes]
+    shapes = [_laplace(residuals, mode) for mode in modes]
+    parts = [normal for normal, _ in shapes]
+    around, told = shapes[0]
     prior = _Normal(origin, np.eye(dimensions), np.eye(dimensions), -0.5 * dimensions * float(np.log(2.0 * np.pi)))
     every: list[tuple[_Normal, int]] = []
     draws: list[Array] = []
@@ -83,13 +90,20 @@ def draw_posterior(residuals: Residuals, dimensions: int, count: int, generator:
             draws.append(made)
             logs.append(_scores(residuals, made))
         found = _weighed(np.concatenate(draws), np.concatenate(logs), every)
-        if found.effective >= ENOUGH * count or not np.isfinite(found.log_evidence):
+        if found.effective >= ENOUGH * count or not found.log_evidence > least:
             return found
         mean = found.weight @ found.z
         apart = found.z - mean
         covariance = (apart.T * found.weight) @ apart
-        some = min(found.effective / dimensions, 1.0)  # few draws say little of so many directions
-        parts = [_normal(mean, (1.0 + WIDER) * (some * covariance + (1.0 - some) * parts[0].root @ parts[0].root.T))]
+        # few draws say little of many directions: along those the readings tell nothing of, the posterior stays the prior
+        some = min(found.effective / (2.0 * told.shape[1]), 1.0) if told.shape[1] else 0.0
+        along = told @ told.T
+        known = around.root @ around.root.T
+        near = _normal(
+            around.mean + some * along @ (mean - around.mean),
+            known + some * along @ ((1.0 + WIDER) * covariance - known) @ along,
+        )
+        parts = [near, _normal(near.mean, near.root @ near.root.T + 1.5 * along @ near.root @ near.root.T @ along)]
     return found
 
 
@@ -103,7 +117,10 @@ def _weighed(z: Array, log_likelihood: Array, every: list[tuple[_Normal, int]]) 
     top = float(np.max(log_weight))
     weight = np.exp(log_weight - top)
     whole = float(weight.sum())
-    return Drawn(z, weight / whole, top + float(np.log(whole / total)), whole**2 / float(np.sum(weight**2)))
+    effective = whole**2 / float(np.sum(weight**2))
+    # one draw the proposals missed must not stand for all [ionides2008]; what they are worth is told of the weights as they were
+    bounded = np.minimum(weight, whole / total * total**0.5)
+    return Drawn(z, bounded / bounded.sum(), top + float(np.log(whole / total)), effective)
 
 
 def _units(dimensions: int, count: int, generator: np.random.Generator) -> Array:
@@ -141,10 +158,14 @@ def _slope(residuals: Residuals, z: Array, step: float = 0.03) -> Array:
     return np.concatenate([slope, np.eye(size)])
 
 
-def _laplace(residuals: Residuals, mode: Array) -> _Normal:
+#: A direction whose precision the readings raise by less than this part is one they tell nothing of.
+_UNTOLD = 0.05
+
+
+def _laplace(residuals: Residuals, mode: Array) -> tuple[_Normal, Array]:
+    """Normal at a mode, and the directions `[d, r]` the readings tell of."""
     slope = _slope(residuals, mode, 0.1)
     values, vectors = np.linalg.eigh(slope.T @ slope)
-    told = 1.0 - 1.0 / np.maximum(
-        values, 1.0
-    )  # 0 along what the readings do not tell: there the posterior is the prior
-    return _normal(mode, (vectors * ((1.0 + WIDER * told) / np.maximum(values, 1.0))) @ vectors.T)
+    values = np.maximum(values, 1.0)
+    told = 1.0 - 1.0 / values  # 0 along what the readings do not tell: there the posterior is the prior
+    return _normal(mode, (vectors * ((1.0 + WIDER * told) / values)) @ vectors.T), vectors[:, values > 1.0 + _UNTOLD]
