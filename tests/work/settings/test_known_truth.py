@@ -23,7 +23,9 @@ def test_the_setting_keeps_the_coil_of_systems_it_was_not_searched_with():
     chosen = choose_settings(found, now, "drive_coil_feedback", years.typical, effort=SMALL, years=years, proof=False)
     assert chosen.choice
     others = find(found.job, years.typical, UNSEEN, seed=99).system
-    icy = chosen.space.candidate((0, len(chosen.space.knobs[1].values) - 1))
+    last = len(chosen.space.knobs[1].values) - 1
+    made = (chosen.space.candidate((first, last)) for first in range(len(chosen.space.knobs[0].values)))
+    icy = next(one for one in made if one.program is not None)  # the least air the card can set
     programs = [program_under(one.program, TYPICAL, found.job, 0.0) for one in (now, chosen.candidate, icy)]
     read = measured(run_years(others, programs, years.typical, 10.0), "dry")
     hits = broken(read, TYPICAL.id)["coil"].sum(axis=0)
