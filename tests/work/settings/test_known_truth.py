@@ -1,5 +1,7 @@
 """Settings against systems they were not searched with, and the arithmetic of the benchmark that does so at length."""
 
+from dataclasses import replace
+
 import numpy as np
 import pytest
 from scipy.stats import binomtest
@@ -14,23 +16,30 @@ from benchmarks.bench_settings import entries_of, exact_range, least_kept
 from tests.work.settings.settings_cases import SMALL, prepared
 
 UNSEEN = 8
+#: A circuit starved by so much more, K, that the limit binds on this job.
+COLDER_K = 2.5
+
+
+def colder(system):
+    return replace(system, circuit_offset_k=system.circuit_offset_k + COLDER_K)
 
 
 def test_the_setting_keeps_the_coil_of_systems_it_was_not_searched_with():
     """Eight systems drawn apart, at 10 s: no more break the limit than a promise of 19 in 20 leaves room for (binomial, 1 %); far
     less air breaks it in more of them."""
     found, now, years = prepared()
+    found = replace(found, system=colder(found.system))
     chosen = choose_settings(found, now, "drive_coil_feedback", years.typical, effort=SMALL, years=years, proof=False)
     assert chosen.choice
-    others = find(found.job, years.typical, UNSEEN, seed=99).system
+    others = colder(find(found.job, years.typical, UNSEEN, seed=99).system)
     last = len(chosen.space.knobs[1].values) - 1
-    made = (chosen.space.candidate((first, last)) for first in range(len(chosen.space.knobs[0].values)))
-    icy = next(one for one in made if one.program is not None)  # the least air the card can set
+    able = (chosen.space.candidate((first, last)) for first in range(len(chosen.space.knobs[0].values)))
+    icy = next(one for one in able if one.program is not None)
     programs = [program_under(one.program, TYPICAL, found.job, 0.0) for one in (now, chosen.candidate, icy)]
     read = measured(run_years(others, programs, years.typical, 10.0), "dry")
     hits = broken(read, TYPICAL.id)["coil"].sum(axis=0)
     assert binomtest(int(hits[1]), UNSEEN, 0.05, alternative="greater").pvalue > 0.01
-    assert hits[2] > max(hits[1], 2)
+    assert hits[2] > hits[1]
     assert read.aim[:, 1].mean() < read.aim[:, 0].mean() - 50.0
 
 
