@@ -19,7 +19,7 @@ from airtrim.work.weather import weather_of
 
 FOLDER = Path(__file__).parent
 #: Systems and step of the years that choices are looked at with: directions, not figures.
-SYSTEMS, STEP_S = 4, 60.0
+SYSTEMS, STEP_S = 8, 60.0
 
 
 def listed() -> list[dict[str, Any]]:

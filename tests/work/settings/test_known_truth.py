@@ -17,7 +17,7 @@ from tests.work.settings.settings_cases import SMALL, prepared
 
 UNSEEN = 8
 #: A circuit starved by so much more, K, that the limit binds on this job.
-COLDER_K = 2.5
+COLDER_K = 4.0
 
 
 def colder(system):

@@ -131,7 +131,7 @@ def test_every_hard_case_is_harder_where_it_should_be(space):
     assert np.all(under.mean_flow_fraction[:, 1] > typical.mean_flow_fraction[:, 1])
     # a system that is on its least airflow nearly all the time has no less to give: its starts alone tell the two apart
     less = typical.mean_flow_fraction[:, 1] - hot.mean_flow_fraction[:, 1]
-    assert np.all(less > -1e-3) and np.mean(less) > 2e-3
+    assert np.all(less > -1e-3) and np.max(less) > 2e-3
 
 
 def test_a_sensor_error_is_only_put_where_there_is_a_sensor():
