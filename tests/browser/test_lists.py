@@ -93,6 +93,7 @@ def test_rows_by_keyboard_alone(browse):
     for number, room in ((1, "Den"), (2, "Study")):
         if number == 1:
             tab_to(page, f"#i-{AT}-1-name")
+        expect(page.locator(".htmx-request, .htmx-swapping, .htmx-settling, .htmx-added")).to_have_count(0)
         page.keyboard.type(room)
         tab_to(page, f"#i-{AT}-{number}-pressure")
         page.keyboard.type("0.02")
