@@ -18,8 +18,8 @@ from airtrim.work.readings import read_job
 from airtrim.work.weather import weather_of
 
 FOLDER = Path(__file__).parent
-#: Systems and step of the years that choices are looked at with: directions, not figures.
-SYSTEMS, STEP_S = 8, 60.0
+#: Systems and step of the years that choices are looked at with: directions, not figures; more where a size is chosen by them.
+SYSTEMS, MORE, STEP_S = 4, {"S02": 8}, 60.0
 
 
 def listed() -> list[dict[str, Any]]:
@@ -62,7 +62,7 @@ def step_ids(answers: dict[str, Any], identity: str) -> list[str]:
 
 @lru_cache
 def found_of(case: str) -> Findings:
-    return find(job_of(case), weather_of(job_of(case)), count=SYSTEMS, seed=1)
+    return find(job_of(case), weather_of(job_of(case)), count=MORE.get(case, SYSTEMS), seed=1)
 
 
 def finding_ids(found: Findings) -> list[str]:
