@@ -192,9 +192,8 @@ class Model:
             x = static_pa / RATED_STATIC_PA - 1.0
             return np.asarray(answer.first * x + answer.second * np.square(np.maximum(x - answer.begins, 0.0)))
 
-        hidden = fallen(static) - fallen(
-            static - drops["coil"] + clean
-        )  # the coil's dirt is not in the static that is read
+        # the coil's dirt is not in the static that is read
+        hidden = fallen(static) - fallen(static - drops["coil"] + clean)
         return np.asarray(flow * np.exp(values["steepness"] * hidden - sound))
 
     def flows_kg_s(self, values: dict[str, Array], flow_m3_s: Array) -> Array:
